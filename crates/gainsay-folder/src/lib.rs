@@ -1,0 +1,11 @@
+//! A case and its gear as files.
+//!
+//! A case is a TOML file; the devices that it names are TOML files in a folder `gear` beside it, or built in. Reading goes
+//! through [`Tree`], so that the embedded demo is read by the same code as a folder on disk.
+
+pub mod demo;
+mod load;
+mod tree;
+
+pub use load::{FileReport, LoadError, load, parse_device};
+pub use tree::{Disk, Memory, Tree, TreeError};

@@ -1,0 +1,31 @@
+//! A case: levels, noise, inputs, verdicts.
+//!
+//! ```text
+//! case files ─ CaseFile ─ assemble ─ Case ─ first_suitable ─ Patch
+//!                                      └─ Chain per source ─ stages (best estimate)
+//!                                                          └ kernel (draws) ─ check ─ Answer
+//! ```
+//!
+//! Pure computation: no files, clocks, threads or sockets.
+
+mod answer;
+pub mod case;
+pub mod chain;
+mod check;
+mod draws;
+mod kernel;
+pub mod network;
+pub mod patch;
+pub mod stages;
+pub mod thresholds;
+pub mod words;
+
+pub use answer::{
+    Answer, Ask, Assumption, BoosterAnswer, CeilingAnswer, Estimate, InputsAnswer, LevelAnswer, Limit, Share,
+    SourceAnswer, StageInterval, Verdict,
+};
+pub use case::Case;
+pub use chain::Chain;
+pub use check::{Options, chain_of, check};
+pub use draws::Draws;
+pub use kernel::Ceiling;
