@@ -4,7 +4,7 @@ use crate::device::{Device, DeviceType, read_table};
 use crate::source::{SourceKind, Spectrum};
 use gainsay_units::{FileStruct, Origin, Problem};
 use serde::Deserialize;
-use std::sync::LazyLock;
+use std::sync::{LazyLock, OnceLock};
 
 mod embedded;
 
@@ -22,6 +22,8 @@ pub enum Family {
 pub struct Catalogue {
     sources: Vec<SourceKind>,
     spectra: Vec<Spectrum>,
+    /// Devices as they are asked for: a case needs a few, and reading all of them would take longer than answering it.
+    devices: Vec<OnceLock<Option<Device>>>,
 }
 
 #[derive(Deserialize)]
@@ -45,7 +47,8 @@ impl Catalogue {
             sources.iter_mut().for_each(|kind| kind.resolve(&mut ignored));
             let spectra =
                 read_table::<SpectrumFile>(embedded::SPECTRA).map(|file| file.spectrum).unwrap_or_default();
-            Catalogue { sources, spectra }
+            let devices = embedded::DEVICES.iter().map(|_| OnceLock::new()).collect();
+            Catalogue { sources, spectra, devices }
         });
         &CATALOGUE
     }
@@ -133,10 +136,16 @@ impl Catalogue {
     #[must_use]
     pub fn device(&self, name: &str) -> Option<Device> {
         let wanted = name.trim().to_lowercase();
-        let (id, text) = embedded::DEVICES
-            .iter()
-            .find(|(id, text)| *id == wanted || name_of(text).is_some_and(|n| n.to_lowercase() == wanted))?;
-        Device::from_toml(text, id, Origin::Typical).ok()
+        let index = embedded::DEVICES.iter().position(|(id, text)| {
+            *id == wanted || name_of(text).is_some_and(|n| n.to_lowercase() == wanted)
+        })?;
+        self.nth(index).cloned()
+    }
+
+    fn nth(&self, index: usize) -> Option<&Device> {
+        let (id, text) = embedded::DEVICES.get(index)?;
+        let read = || Device::from_toml(text, id, Origin::Typical).ok();
+        self.devices.get(index)?.get_or_init(read).as_ref()
     }
 
     /// Short names and names of all built-in devices.
@@ -147,10 +156,10 @@ impl Catalogue {
     /// Every built-in device of a type, in the order in which they are listed.
     #[must_use]
     pub fn devices(&self, device_type: DeviceType) -> Vec<Device> {
-        embedded::DEVICES
-            .iter()
-            .filter_map(|(id, text)| Device::from_toml(text, id, Origin::Typical).ok())
+        (0..embedded::DEVICES.len())
+            .filter_map(|index| self.nth(index))
             .filter(|device| device.device_type() == device_type)
+            .cloned()
             .collect()
     }
 

@@ -28,6 +28,19 @@ pub enum DeviceType {
 }
 
 impl DeviceType {
+    /// With the indefinite article.
+    #[must_use]
+    pub const fn with_article(self) -> &'static str {
+        match self {
+            Self::Microphone => "a microphone",
+            Self::Booster => "a booster",
+            Self::Preamp => "a preamp",
+            Self::Interface => "an interface",
+            Self::Converter => "a converter",
+            Self::Cable => "a cable",
+        }
+    }
+
     /// As one word.
     #[must_use]
     pub const fn word(self) -> &'static str {

@@ -277,7 +277,7 @@ impl FrontEnd {
     /// Microphone inputs in all groups.
     #[must_use]
     pub fn n_microphone_inputs(&self) -> u32 {
-        self.microphone_inputs.iter().map(|group| group.count.unwrap_or(1)).sum()
+        self.microphone_inputs.iter().fold(0, |sum, group| sum.saturating_add(group.count.unwrap_or(1)))
     }
 
     /// Whether it converts to digital at a sample rate; one that lists no rates is taken to.

@@ -1,1 +1,36 @@
-//! x
+//! The level diagram: an answer as a picture, and the same facts in words.
+//!
+//! One lane a source, the stages of its chain from air to file, on one continuous axis in dBu. The microphone's sensitivity ties
+//! the air to that axis, full scale ties the file to it. A band runs from the quietest passage to the loudest peak, under the
+//! ceilings and above the noise, whose shares stand beside it.
+//!
+//! ```text
+//! Answer ─ Track per source (levels in dBu) ─ Sheet (markup and the boxes of its texts) ─ SVG
+//!        └ text_twin: the same facts in sentences
+//! ```
+//!
+//! Pure computation: no files.
+
+mod caption;
+mod ceilings;
+mod columns;
+mod figures;
+mod labels;
+mod lane;
+mod legend;
+mod margin;
+mod narrow;
+mod noise;
+mod page;
+mod scale;
+mod sheet;
+mod signal;
+mod style;
+mod track;
+mod twin;
+mod words;
+
+pub use page::{lane, level_diagram, level_diagram_inline, text_boxes};
+pub use sheet::TextBox;
+pub use style::{COLOURS, Style, Width};
+pub use twin::text_twin;

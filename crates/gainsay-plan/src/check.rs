@@ -6,8 +6,9 @@ use crate::answer::{
 };
 use crate::case::{Case, Pickup, Source};
 use crate::chain::{Chain, Ending, MissingFigure, Parameter};
-use crate::draws::{BINS, Draws, Quantiles, Stream};
-use crate::kernel::{Aim, Library, Outcome, classes_by_bin, run};
+use crate::draws::order::Quantiles;
+use crate::draws::{BINS, Classes, Draws};
+use crate::kernel::{Aim, Library, Outcome, run};
 use crate::patch::{Input, Patch, Socket, first_suitable};
 use crate::stages::{Contributor, Stage};
 use crate::thresholds::Thresholds;
@@ -39,6 +40,7 @@ pub fn check(case: &Case, options: Options) -> Result<Answer, MissingFigure> {
     let mut sources = Vec::with_capacity(case.sources.len());
     for (source, input) in case.sources.iter().zip(&patch.inputs) {
         sources.push(judge.source(source, input.as_ref())?);
+        judge.library.forget_sources();
     }
     let inputs = inputs(case, &patch);
     let level = sources.iter().filter_map(|s| s.result.as_ref()).map(|r| r.verdict).max();
@@ -58,7 +60,7 @@ pub fn check(case: &Case, options: Options) -> Result<Answer, MissingFigure> {
         draws: options.draws.rounded(),
         seed: options.draws.seed,
     };
-    answer.answer = words::answer(case, &answer);
+    answer.answer = words::answer(&answer);
     Ok(answer)
 }
 
@@ -157,7 +159,7 @@ impl<'a> Judge<'a> {
             sentence: String::new(),
             result,
         };
-        answer.sentence = words::source(self.case, &answer);
+        answer.sentence = words::source(&answer);
         Ok(answer)
     }
 
@@ -209,13 +211,13 @@ impl<'a> Judge<'a> {
 
     /// Levels, noise and verdicts of a chain, and the verdict of each draw.
     fn judge(&mut self, source: &Source, chain: &Chain) -> (LevelAnswer, Vec<u8>) {
-        let mut outcome = run(chain, &mut self.library, &self.aim);
+        let outcome = run(chain, &mut self.library, &self.aim);
         let thresholds = self.case.thresholds;
         let classes = classes(&outcome, &thresholds);
 
         let n = classes.len() as f64;
         let share_of = |class: u8| classes.iter().filter(|c| **c == class).count() as f64 / n;
-        let penalty = to_db(Quantiles::of(&mut outcome.penalty));
+        let penalty = to_db(Quantiles::of(&outcome.penalty));
         let least_rise = thresholds.audible_rise.power_ratio() - 1.0;
         let audible_probability = outcome.rise.iter().filter(|r| **r >= least_rise).count() as f64 / n;
         let clipping_probability = outcome.clips.iter().filter(|c| **c).count() as f64 / n;
@@ -234,26 +236,12 @@ impl<'a> Judge<'a> {
             Verdict::Enough
         };
 
-        let noise_equivalent = source.microphone().is_some().then(|| {
-            let mut levels: Vec<f64> = outcome
-                .noise_a
-                .iter()
-                .zip(&outcome.loud_source)
-                .zip(&outcome.loud_dbfs)
-                .map(|((noise, source), file)| 10.0 * log10(*noise) + source - file)
-                .collect();
-            estimate(Quantiles::of(&mut levels))
-        });
-        let mut above: Vec<f64> = outcome
-            .quiet_dbfs
-            .iter()
-            .zip(&outcome.noise_a)
-            .map(|(quiet, noise)| quiet - 10.0 * log10(*noise))
-            .collect();
-        let quiet_above_noise_db = estimate(Quantiles::of(&mut above));
+        let noise_equivalent =
+            source.microphone().is_some().then(|| estimate(Quantiles::of(&outcome.noise_at_source)));
+        let quiet_above_noise_db = estimate(Quantiles::of(&outcome.quiet_above_noise));
         let noise_shares: Vec<Share> = outcome
             .shares
-            .iter_mut()
+            .iter()
             .map(|(contributor, shares)| {
                 let mean = shares.iter().sum::<f64>() / shares.len() as f64;
                 Share { contributor: *contributor, mean, share: estimate(Quantiles::of(shares)) }
@@ -261,8 +249,7 @@ impl<'a> Judge<'a> {
             .collect();
         let stage_intervals =
             if self.options.stage_intervals { stage_intervals(chain, &outcome) } else { Vec::new() };
-        let mut noise_a = std::mem::take(&mut outcome.noise_a);
-        let noise_dbfs_a = to_db(Quantiles::of(&mut noise_a));
+        let noise_dbfs_a = estimate(Quantiles::of(&outcome.noise_dbfs_a));
         let ceilings: Vec<CeilingAnswer> = outcome
             .ceilings
             .iter()
@@ -273,10 +260,10 @@ impl<'a> Judge<'a> {
                 margin_db: *margin,
             })
             .collect();
-        let limit = limit(headroom, &ceilings, &noise_shares);
-        let peak_dbfs = estimate(Quantiles::of(&mut outcome.peak_dbfs));
-        let quiet_dbfs = estimate(Quantiles::of(&mut outcome.quiet_dbfs));
-        let rise = Quantiles::of(&mut outcome.rise).map(|r| 10.0 * log10(1.0 + r));
+        let limit = limit(headroom, noise, &ceilings, &noise_shares);
+        let peak_dbfs = estimate(Quantiles::of(&outcome.peak_dbfs));
+        let quiet_dbfs = estimate(Quantiles::of(&outcome.quiet_dbfs));
+        let rise = Quantiles::of(&outcome.rise).map(|r| 10.0 * log10(1.0 + r));
         let (gain_db, most_gain_db, pad_db) = match &chain.ending {
             Ending::Preamp(preamp) => (
                 Some((preamp.least_gain + outcome.setting.above_least).db()),
@@ -323,18 +310,9 @@ impl<'a> Judge<'a> {
     /// (partial perfect information, by bins of equal probability), above what a figure without influence would seem to be
     /// worth by chance.
     fn weigh(&mut self, chain: &Chain, classes: &[u8]) {
-        let by_bin = classes_by_bin(chain, &mut self.library, classes);
-        let chance = {
-            let stream = Stream::new(self.options.draws.seed, "a figure without influence");
-            let mut counts = [[0_u32; 3]; BINS];
-            for (index, class) in (0_u64..).zip(classes) {
-                let bin = (stream.uniform(index) * BINS as f64) as usize;
-                if let Some(count) = counts.get_mut(bin).and_then(|row| row.get_mut(*class as usize)) {
-                    *count += 1;
-                }
-            }
-            worth(&counts)
-        };
+        let classes = Classes::of(classes);
+        let by_bin = self.library.classes_by_bin(chain, &classes);
+        let chance = worth(&self.library.classes_by_chance(&classes));
         for (id, counts) in by_bin {
             let Some(parameter) = chain.parameter(id) else { continue };
             let worth = worth(&counts) - chance;
@@ -475,13 +453,18 @@ fn classes(outcome: &Outcome, thresholds: &Thresholds) -> Vec<u8> {
         .collect()
 }
 
-fn limit(headroom: Verdict, ceilings: &[CeilingAnswer], shares: &[Share]) -> Limit {
+/// The ceiling that is passed most likely, where headroom is not enough; else the largest part of the noise: of all of it where
+/// the chain is good enough, of what the chain adds where it is not.
+fn limit(headroom: Verdict, noise: Verdict, ceilings: &[CeilingAnswer], shares: &[Share]) -> Limit {
     if headroom != Verdict::Enough
         && let Some(worst) = ceilings.iter().max_by(|a, b| a.probability.total_cmp(&b.probability))
     {
         return Limit::Ceiling(worst.ceiling);
     }
-    let largest = shares.iter().max_by(|a, b| a.mean.total_cmp(&b.mean));
+    let largest = shares
+        .iter()
+        .filter(|share| noise == Verdict::Enough || !share.contributor.is_ahead_of_chain())
+        .max_by(|a, b| a.mean.total_cmp(&b.mean));
     Limit::Noise(largest.map_or(Contributor::Room, |share| share.contributor))
 }
 
@@ -501,20 +484,23 @@ fn stage_intervals(chain: &Chain, outcome: &Outcome) -> Vec<StageInterval> {
         outcome.loud_dbfs.iter().zip(&outcome.quiet_dbfs).map(|(loud, quiet)| quiet - loud).collect();
     let mut intervals = Vec::new();
     let mut push = |stage: Stage, loud: &[f64]| {
-        let mut peak: Vec<f64> = loud.iter().zip(&over_sine).map(|(l, o)| l + o).collect();
-        let mut quiet: Vec<f64> = loud.iter().zip(&range).map(|(l, r)| l + r).collect();
+        let peak: Vec<f64> = loud.iter().zip(&over_sine).map(|(l, o)| l + o).collect();
+        let quiet: Vec<f64> = loud.iter().zip(&range).map(|(l, r)| l + r).collect();
         intervals.push(StageInterval {
             stage,
-            peak: estimate(Quantiles::of(&mut peak)),
-            quiet: estimate(Quantiles::of(&mut quiet)),
+            peak: estimate(Quantiles::of(&peak)),
+            quiet: estimate(Quantiles::of(&quiet)),
         });
     };
     if matches!(chain.origin, crate::chain::Origination::Microphone(_)) {
         push(Stage::Air, &outcome.loud_source);
     }
     push(Stage::Microphone, &outcome.loud_emf);
-    if matches!(chain.ending, Ending::Preamp(_)) {
-        push(Stage::PreampIn, &outcome.loud_in);
+    if let Ending::Preamp(preamp) = &chain.ending {
+        // The stage lies behind the input's pad.
+        let pad = preamp.pad.filter(|_| outcome.setting.pad).map_or(0.0, Decibels::db);
+        let behind: Vec<f64> = outcome.loud_in.iter().map(|level| level - pad).collect();
+        push(Stage::PreampIn, &behind);
     } else {
         push(Stage::LineIn, &outcome.loud_in);
     }

@@ -18,6 +18,7 @@ pub mod network;
 pub mod patch;
 pub mod stages;
 pub mod thresholds;
+mod unfold;
 pub mod words;
 
 pub use answer::{
@@ -29,3 +30,4 @@ pub use chain::Chain;
 pub use check::{Options, chain_of, check};
 pub use draws::Draws;
 pub use kernel::Ceiling;
+pub use unfold::{Ingredient, Step, UnfoldedStage, unfold};

@@ -3,9 +3,9 @@
 use crate::case::{Case, Owned, Pickup, Source};
 use gainsay_gear::connection::DigitalFormat;
 use gainsay_gear::front_end::{LineInputs, MicrophoneInputs};
-use gainsay_gear::microphone::PhantomNeed;
-use gainsay_gear::{Device, DeviceType, FrontEnd};
-use gainsay_units::{Hertz, Ohms};
+use gainsay_gear::microphone::{PhantomNeed, Transducer};
+use gainsay_gear::{Device, DeviceType, FrontEnd, Microphone};
+use gainsay_units::{Hertz, Ohms, Stated};
 use std::sync::Arc;
 
 /// Above this output resistance a source needs an instrument input rather than a line input (common practice).
@@ -30,9 +30,9 @@ pub struct Input {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Socket {
     /// A microphone input.
-    Microphone(MicrophoneInputs),
+    Microphone(Arc<MicrophoneInputs>),
     /// A line or instrument input.
-    Line(LineInputs),
+    Line(Arc<LineInputs>),
 }
 
 /// How the signal of an input gets into the computer.
@@ -45,7 +45,7 @@ pub enum Route {
         /// The device with the line input.
         into: Arc<Device>,
         /// The line input's group.
-        inputs: LineInputs,
+        inputs: Arc<LineInputs>,
         /// Number of the line input, from 1.
         number: u32,
     },
@@ -127,20 +127,60 @@ struct Unit<'a> {
     copy: Option<u32>,
     usable: bool,
     /// Where its converted signals go, if not straight into the computer.
-    link: Option<(Arc<Device>, DigitalFormat)>,
+    link: Option<Link>,
     /// Channels that the link still takes.
     link_left: u32,
     link_used: u32,
     /// Channels to the computer that are left.
     computer_left: u32,
-    used_microphone: u32,
-    used_line: Vec<bool>,
+    /// Numbers of the inputs that are taken, from 0.
+    used_microphone: Vec<u32>,
+    used_line: Vec<u32>,
+}
+
+/// A digital connection into an interface.
+struct Link {
+    /// Index of the interface among the units.
+    unit: usize,
+    into: Arc<Device>,
+    format: DigitalFormat,
+}
+
+/// A free digital input of an interface.
+struct Port {
+    /// Index of the interface among the units.
+    unit: usize,
+    device: Arc<Device>,
+    /// The formats that it takes.
+    formats: Vec<DigitalFormat>,
+    /// Its channels, where they are fewer than its format allows.
+    channels: Option<u32>,
 }
 
 impl Unit<'_> {
     fn is_preamp(&self) -> bool {
         self.device.device_type() == DeviceType::Preamp
     }
+
+    fn n_microphone_inputs(&self) -> u32 {
+        add_up(self.front_end.microphone_inputs.iter().map(|group| group.count.unwrap_or(1)))
+    }
+
+    /// Line inputs that a preamp's output may use.
+    fn n_line_inputs(&self) -> u32 {
+        let groups = self.front_end.line_inputs.iter().filter(|group| group.instrument != Some(true));
+        add_up(groups.map(|group| group.count.unwrap_or(1)))
+    }
+}
+
+/// A sum that stays at the largest number instead of passing it: a file may state any count.
+fn add_up(counts: impl Iterator<Item = u32>) -> u32 {
+    counts.fold(0, u32::saturating_add)
+}
+
+/// The first number of a group of inputs that is not taken.
+fn first_free(mut numbers: std::ops::Range<u32>, taken: &[u32]) -> Option<u32> {
+    numbers.find(|number| !taken.contains(number))
 }
 
 /// Gives each source the first suitable free input.
@@ -203,12 +243,8 @@ fn units<'a>(owned: &'a [Owned], rate: Hertz, unusable: &mut Vec<Unusable>) -> V
                 link_left: 0,
                 link_used: 0,
                 computer_left,
-                used_microphone: 0,
-                used_line: front_end
-                    .line_inputs
-                    .iter()
-                    .flat_map(|group| (0..group.count.unwrap_or(1)).map(|_| false))
-                    .collect(),
+                used_microphone: Vec::new(),
+                used_line: Vec::new(),
             });
         }
     }
@@ -231,17 +267,21 @@ fn channels_to_computer(front_end: &FrontEnd, rate: Hertz) -> u32 {
 
 /// Connects converters to interfaces, first come first served: each digital input port once.
 fn link(units: &mut [Unit<'_>], rate: Hertz, unusable: &mut Vec<Unusable>) {
-    // Free ports of the interfaces: which unit, its device, the formats that the port takes, its channel limit.
-    let mut ports: Vec<(Arc<Device>, Vec<DigitalFormat>, Option<u32>)> = units
+    let mut ports: Vec<Port> = units
         .iter()
-        .filter(|unit| unit.usable)
-        .flat_map(|unit| {
+        .enumerate()
+        .filter(|(_, unit)| unit.usable)
+        .flat_map(|(index, unit)| {
             let device = unit.device;
             unit.front_end.digital_inputs.iter().flat_map(move |group| {
                 let mut formats: Vec<DigitalFormat> = group.format.into_iter().collect();
                 formats.extend(group.switchable_to.iter().flatten());
-                (0..group.count.unwrap_or(1))
-                    .map(move |_| (Arc::clone(device), formats.clone(), group.channels))
+                (0..group.count.unwrap_or(1)).map(move |_| Port {
+                    unit: index,
+                    device: Arc::clone(device),
+                    formats: formats.clone(),
+                    channels: group.channels,
+                })
             })
         })
         .collect();
@@ -255,14 +295,14 @@ fn link(units: &mut [Unit<'_>], rate: Hertz, unusable: &mut Vec<Unusable>) {
             .iter()
             .flat_map(|group| group.format.into_iter().chain(group.switchable_to.iter().flatten().copied()))
             .collect();
-        let free = ports.iter().position(|(_, formats, _)| formats.iter().any(|f| outputs.contains(f)));
+        let free = ports.iter().position(|port| port.formats.iter().any(|f| outputs.contains(f)));
         match free {
             Some(at) => {
-                let (device, formats, limit) = ports.remove(at);
-                let Some(format) = formats.into_iter().find(|f| outputs.contains(f)) else { continue };
+                let port = ports.remove(at);
+                let Some(format) = port.formats.into_iter().find(|f| outputs.contains(f)) else { continue };
                 let channels = format.channels_at(rate.hertz());
-                unit.link_left = limit.map_or(channels, |limit| channels.min(limit));
-                unit.link = Some((device, format));
+                unit.link_left = port.channels.map_or(channels, |limit| channels.min(limit));
+                unit.link = Some(Link { unit: port.unit, into: port.device, format });
                 unit.usable = unit.link_left > 0;
             }
             None => unusable
@@ -281,28 +321,30 @@ fn link(units: &mut [Unit<'_>], rate: Hertz, unusable: &mut Vec<Unusable>) {
 }
 
 /// Microphone inputs that could be used together: those of interfaces, of linked converters as far as the link carries them,
-/// and of preamps as far as there are line inputs.
+/// and of preamps as far as there are line inputs; all of them as far as the interface's way into the computer takes them.
 fn count_microphone_inputs(units: &[Unit<'_>]) -> u32 {
-    let line: u32 = units
-        .iter()
-        .filter(|unit| unit.usable && !unit.is_preamp())
-        .flat_map(|unit| &unit.front_end.line_inputs)
-        .filter(|group| group.instrument != Some(true))
-        .map(|group| group.count.unwrap_or(1))
-        .sum();
-    let mut own = 0;
-    let mut preamps = 0;
-    for unit in units.iter().filter(|unit| unit.usable) {
-        let n = unit.front_end.n_microphone_inputs();
-        if unit.is_preamp() {
-            preamps += n;
-        } else if unit.link.is_some() {
-            own += n.min(unit.link_left);
-        } else {
-            own += n.min(unit.computer_left);
+    let mut own: u32 = 0;
+    let mut line: u32 = 0;
+    for (index, interface) in units.iter().enumerate().filter(|(_, unit)| unit.usable && !unit.is_preamp()) {
+        if interface.link.is_some() {
+            continue;
         }
+        let (mut microphones, mut lines) = (interface.n_microphone_inputs(), interface.n_line_inputs());
+        let linked = units
+            .iter()
+            .filter(|unit| unit.usable && unit.link.as_ref().is_some_and(|link| link.unit == index));
+        for converter in linked {
+            let carried = converter.n_microphone_inputs().min(converter.link_left);
+            microphones = microphones.saturating_add(carried);
+            lines = lines.saturating_add(converter.n_line_inputs().min(converter.link_left - carried));
+        }
+        let taken = microphones.min(interface.computer_left);
+        own = own.saturating_add(taken);
+        line = line.saturating_add(lines.min(interface.computer_left - taken));
     }
-    own + preamps.min(line)
+    let preamps =
+        add_up(units.iter().filter(|unit| unit.usable && unit.is_preamp()).map(Unit::n_microphone_inputs));
+    own.saturating_add(preamps.min(line))
 }
 
 fn find(source: &Source, units: &mut [Unit<'_>]) -> Result<Input, NoInput> {
@@ -311,10 +353,21 @@ fn find(source: &Source, units: &mut [Unit<'_>]) -> Result<Input, NoInput> {
             let needs_phantom =
                 microphone.microphone().is_some_and(|m| m.phantom == Some(PhantomNeed::Required))
                     || source.booster.is_some();
-            find_microphone_input(needs_phantom, units)
+            // A pickup of high impedance belongs into an instrument input, where there is one.
+            let pickup = microphone.microphone().is_some_and(is_high_impedance_pickup);
+            if pickup && source.booster.is_none() {
+                find_line_input(true, units).or_else(|_| find_microphone_input(needs_phantom, units))
+            } else {
+                find_microphone_input(needs_phantom, units)
+            }
         }
         Pickup::Electrical { impedance, .. } => find_line_input(impedance.value > INSTRUMENT_SOURCE, units),
     }
+}
+
+fn is_high_impedance_pickup(microphone: &Microphone) -> bool {
+    let impedance = microphone.impedance.as_ref().and_then(Stated::figure).map(|figure| figure.value);
+    microphone.transducer == Some(Transducer::Pickup) && impedance.is_some_and(|z| z > INSTRUMENT_SOURCE)
 }
 
 fn find_microphone_input(needs_phantom: bool, units: &mut [Unit<'_>]) -> Result<Input, NoInput> {
@@ -324,44 +377,39 @@ fn find_microphone_input(needs_phantom: bool, units: &mut [Unit<'_>]) -> Result<
         let Some(front_end) = units.get(index).filter(|unit| unit.usable).map(|unit| unit.front_end) else {
             continue;
         };
-        let mut before = 0;
+        let mut before: u32 = 0;
         for group in &front_end.microphone_inputs {
-            let Some(unit) = units.get_mut(index) else { continue };
-            let count = group.count.unwrap_or(1);
-            let group_range = before..before + count;
-            before += count;
+            let Some(unit) = units.get(index) else { continue };
+            let from = before;
+            before = before.saturating_add(group.count.unwrap_or(1));
             seen_any = true;
             if needs_phantom && group.phantom != Some(true) {
                 continue;
             }
             seen_suitable = true;
-            // Inputs are taken in order; those of a group without phantom power may have been passed over.
-            let number = unit.used_microphone.max(group_range.start);
-            if !group_range.contains(&number) {
-                continue;
-            }
+            let Some(number) = first_free(from..before, &unit.used_microphone) else { continue };
             let (device, copy, group, is_preamp) =
                 (Arc::clone(unit.device), unit.copy, group.clone(), unit.is_preamp());
             let route = if is_preamp {
-                None
+                take_line_input(units).map(|(into, inputs, number)| Route::Line {
+                    into,
+                    inputs: Arc::new(inputs),
+                    number,
+                })
             } else {
-                let Some(route) = take_channel(unit) else { continue };
-                Some(route)
+                take_channel(index, units)
             };
-            if route.is_some() {
-                unit.used_microphone = number + 1;
+            let Some(route) = route else { continue };
+            if let Some(unit) = units.get_mut(index) {
+                unit.used_microphone.push(number);
             }
-            let route = match route {
-                Some(route) => route,
-                None => {
-                    let Some((into, inputs, line)) = take_line_input(false, units) else { continue };
-                    if let Some(unit) = units.get_mut(index) {
-                        unit.used_microphone = number + 1;
-                    }
-                    Route::Line { into, inputs, number: line }
-                }
-            };
-            return Ok(Input { device, copy, number: number + 1, socket: Socket::Microphone(group), route });
+            return Ok(Input {
+                device,
+                copy,
+                number: number + 1,
+                socket: Socket::Microphone(Arc::new(group)),
+                route,
+            });
         }
     }
     Err(match (seen_any, seen_suitable) {
@@ -371,21 +419,32 @@ fn find_microphone_input(needs_phantom: bool, units: &mut [Unit<'_>]) -> Result<
     })
 }
 
-/// A channel of the unit's way into the computer.
-fn take_channel(unit: &mut Unit<'_>) -> Option<Route> {
+/// Whether a unit's way into the computer has a channel left.
+fn has_channel(index: usize, units: &[Unit<'_>]) -> bool {
+    let Some(unit) = units.get(index) else { return false };
     match &unit.link {
-        Some((into, format)) => {
-            if unit.link_used >= unit.link_left {
-                return None;
-            }
-            unit.link_used += 1;
-            Some(Route::Digital { into: Arc::clone(into), format: *format, channel: unit.link_used })
+        Some(link) => {
+            unit.link_used < unit.link_left && units.get(link.unit).is_some_and(|into| into.computer_left > 0)
         }
-        None => {
-            unit.computer_left = unit.computer_left.checked_sub(1)?;
-            Some(Route::Own)
-        }
+        None => unit.computer_left > 0,
     }
+}
+
+/// A channel of a unit's way into the computer; over a digital connection it takes one of the interface's, too.
+fn take_channel(index: usize, units: &mut [Unit<'_>]) -> Option<Route> {
+    if !has_channel(index, units) {
+        return None;
+    }
+    let unit = units.get_mut(index)?;
+    let Some(link) = &unit.link else {
+        unit.computer_left -= 1;
+        return Some(Route::Own);
+    };
+    unit.link_used += 1;
+    let interface = link.unit;
+    let route = Route::Digital { into: Arc::clone(&link.into), format: link.format, channel: unit.link_used };
+    units.get_mut(interface)?.computer_left -= 1;
+    Some(route)
 }
 
 fn find_line_input(instrument: bool, units: &mut [Unit<'_>]) -> Result<Input, NoInput> {
@@ -395,40 +454,39 @@ fn find_line_input(instrument: bool, units: &mut [Unit<'_>]) -> Result<Input, No
     let Some((index, group, number)) = free_line_input(instrument, units) else {
         return Err(if any { NoInput::RunOut } else { NoInput::NoneOfItsKind });
     };
+    let Some(route) = take_channel(index, units) else { return Err(NoInput::RunOut) };
     let Some(unit) = units.get_mut(index) else { return Err(NoInput::RunOut) };
-    let Some(route) = take_channel(unit) else { return Err(NoInput::RunOut) };
-    if let Some(used) = unit.used_line.get_mut(number as usize) {
-        *used = true;
-    }
+    unit.used_line.push(number);
     Ok(Input {
         device: Arc::clone(unit.device),
         copy: unit.copy,
         number: number + 1,
-        socket: Socket::Line(group),
+        socket: Socket::Line(Arc::new(group)),
         route,
     })
 }
 
 /// A free line input for a preamp's output: its device, group and number from 1.
-fn take_line_input(instrument: bool, units: &mut [Unit<'_>]) -> Option<(Arc<Device>, LineInputs, u32)> {
-    let (index, group, number) = free_line_input(instrument, units)?;
+fn take_line_input(units: &mut [Unit<'_>]) -> Option<(Arc<Device>, LineInputs, u32)> {
+    let (index, group, number) = free_line_input(false, units)?;
+    take_channel(index, units)?;
     let unit = units.get_mut(index)?;
-    take_channel(unit)?;
-    *unit.used_line.get_mut(number as usize)? = true;
+    unit.used_line.push(number);
     Some((Arc::clone(unit.device), group, number + 1))
 }
 
 fn free_line_input(instrument: bool, units: &[Unit<'_>]) -> Option<(usize, LineInputs, u32)> {
     for (index, unit) in units.iter().enumerate().filter(|(_, unit)| unit.usable && !unit.is_preamp()) {
-        let has_channel =
-            if unit.link.is_some() { unit.link_used < unit.link_left } else { unit.computer_left > 0 };
-        let groups = unit
-            .front_end
-            .line_inputs
-            .iter()
-            .flat_map(|group| (0..group.count.unwrap_or(1)).map(move |_| group));
-        for ((group, used), number) in groups.zip(&unit.used_line).zip(0..) {
-            if has_channel && !used && (group.instrument == Some(true)) == instrument {
+        if !has_channel(index, units) {
+            continue;
+        }
+        let mut before: u32 = 0;
+        for group in &unit.front_end.line_inputs {
+            let from = before;
+            before = before.saturating_add(group.count.unwrap_or(1));
+            if (group.instrument == Some(true)) == instrument
+                && let Some(number) = first_free(from..before, &unit.used_line)
+            {
                 return Some((index, group.clone(), number));
             }
         }

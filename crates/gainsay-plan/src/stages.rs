@@ -246,7 +246,7 @@ pub(crate) fn dither_density(bits: f64, sample_rate: Hertz) -> f64 {
 
 impl Chain {
     /// A chain's noise figures at the best estimates.
-    fn amplifier_noise(&self, figures: &NoiseFigures) -> AmplifierNoise {
+    pub(crate) fn amplifier_noise(&self, figures: &NoiseFigures) -> AmplifierNoise {
         let density = |ein: &Ein| self.ein_density(ein);
         match figures {
             NoiseFigures::OneEin { ein, current } => {
@@ -477,7 +477,8 @@ impl<'a> Walk<'a> {
         let input_density = chain.terminated_density(&preamp.noise);
         match &preamp.output {
             OutputStage::Converter { dynamic_range } => {
-                self.push(Stage::PreampIn, Some(maximum_input - above.db()), None);
+                let error = chain.value(preamp.gain_error);
+                self.push(Stage::PreampIn, Some(maximum_input - above.db() - error), None);
                 self.amplify(gain);
                 let full_scale = maximum_input + preamp.least_gain.db();
                 self.push(Stage::PreampOut, Some(full_scale), Some(gain));
@@ -485,7 +486,7 @@ impl<'a> Walk<'a> {
                 let density = power(-range) / dynamic_range.bandwidth.hertz();
                 // The dynamic range was measured with everything in it; what the input adds at the lowest gain is in the EIN.
                 let own = (density - input_density / DBU_POWER / power(maximum_input)).max(0.0);
-                self.to_file(full_scale, own);
+                self.into_digits(full_scale, own);
             }
             OutputStage::Line { maximum_output, dynamic_range, output_resistance, converter } => {
                 let maximum_output = chain.value(*maximum_output);
@@ -511,10 +512,10 @@ impl<'a> Walk<'a> {
     fn file(&mut self, line: &LineStage) {
         let density =
             power(-self.chain.value(line.dynamic_range.range)) / line.dynamic_range.bandwidth.hertz();
-        self.to_file(self.chain.value(line.full_scale), density);
+        self.into_digits(self.chain.value(line.full_scale), density);
     }
 
-    fn to_file(&mut self, full_scale: f64, converter_density: f64) {
+    fn into_digits(&mut self, full_scale: f64, converter_density: f64) {
         self.amplify(Decibels::new(-full_scale));
         self.add_white(Contributor::Converter, converter_density);
         self.add_white(Contributor::Dither, dither_density(self.chain.bit_depth, self.chain.sample_rate));

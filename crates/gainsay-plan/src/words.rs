@@ -111,7 +111,7 @@ pub(crate) fn limit(limit: Limit, noise: Verdict) -> String {
 }
 
 /// The answer to the whole case.
-pub(crate) fn answer(case: &Case, answer: &Answer) -> Vec<String> {
+pub(crate) fn answer(answer: &Answer) -> Vec<String> {
     let mut sentences = vec![headline(answer)];
     sentences.push(inputs(answer));
     let results: Vec<(&SourceAnswer, &LevelAnswer)> =
@@ -121,6 +121,15 @@ pub(crate) fn answer(case: &Case, answer: &Answer) -> Vec<String> {
     }
     if let Some(sentence) = noise_of_the_worst(&results) {
         sentences.push(sentence);
+    }
+    for (source, result) in &results {
+        // Where the level is low too, the sentence on the small waveform has said it.
+        if result.noise != Verdict::Enough
+            && result.reach == Verdict::Enough
+            && let Some(booster) = &result.with_booster
+        {
+            sentences.push(format!("On {}, {}.", source.name, booster_words(booster)));
+        }
     }
     for (source, result) in &results {
         if result.headroom != Verdict::Enough {
@@ -134,7 +143,6 @@ pub(crate) fn answer(case: &Case, answer: &Answer) -> Vec<String> {
             list(&names)
         ));
     }
-    let _ = case;
     sentences
 }
 
@@ -250,7 +258,7 @@ fn noise_of_the_worst(results: &[(&SourceAnswer, &LevelAnswer)]) -> Option<Strin
     };
     let share = percent(most.mean);
     let alone = results.len() == 1;
-    let where_most = if alone { String::new() } else { format!(", and that on {}", source.name) };
+    let where_most = if alone { String::new() } else { format!(", on {}", source.name) };
     let start = if alone { "A perfect preamp would gain" } else { "A perfect preamp would gain at most" };
     let tail = match (result.noise, result.audible_probability >= 0.5) {
         (Verdict::Enough, false) => "which nobody would hear at replay".to_owned(),
@@ -286,7 +294,7 @@ fn headroom(source: &SourceAnswer, result: &LevelAnswer) -> String {
 }
 
 /// What one sentence says of a source.
-pub(crate) fn source(case: &Case, source: &SourceAnswer) -> String {
+pub(crate) fn source(source: &SourceAnswer) -> String {
     let Some(result) = &source.result else {
         return match source.no_input {
             Some(NoInput::NoPhantom) => {
@@ -296,7 +304,6 @@ pub(crate) fn source(case: &Case, source: &SourceAnswer) -> String {
             Some(NoInput::RunOut) | None => "all suitable inputs are taken".to_owned(),
         };
     };
-    let _ = case;
     let mut parts = Vec::new();
     if result.headroom != Verdict::Enough {
         parts.push(format!("loud passages may pass {}", limit(result.limit, result.noise)));
@@ -501,6 +508,17 @@ pub(crate) fn remarks(case: &Case, patch: &Patch) -> Vec<String> {
             UnusableBecause::NoLineInput => "no line input is there to take its output".to_owned(),
         };
         remarks.push(format!("\"{}\" is not used: {why}.", unusable.device.name));
+    }
+    for input in patch.inputs.iter().flatten() {
+        if let Route::Digital { into, .. } = &input.route {
+            let remark = format!(
+                "\"{}\" and \"{}\" must run on one clock; whether theirs agree is not checked here.",
+                input.device.name, into.name
+            );
+            if !remarks.contains(&remark) {
+                remarks.push(remark);
+            }
+        }
     }
     // Microphones that are needed at once against those that are owned.
     let mut needed: Vec<(&str, u32)> = Vec::new();

@@ -168,8 +168,8 @@ pub fn thirds_from_octaves(octaves_db: &[f64; 9]) -> [f64; N_BANDS] {
         let before = index.checked_sub(1).and_then(|i| octaves.get(i)).copied();
         let after = octaves.get(index + 1).copied();
         // At either end there is no neighbour: the line goes on.
-        let before = before.unwrap_or_else(|| level + level - after.unwrap_or(level));
-        let after = after.unwrap_or_else(|| level + level - before);
+        let before = before.unwrap_or(level + level - after.unwrap_or(level));
+        let after = after.unwrap_or(level + level - before);
         let raw = [level + (before - level) / 3.0, level, level + (after - level) / 3.0];
         let sum: f64 = raw.iter().map(|l| exp10(l / 10.0)).sum();
         let correction = level - 10.0 * crate::math::log10(sum);

@@ -1,1 +1,29 @@
-fn main() {}
+//! Gainsay's command line: a thin face on the crates below it.
+
+mod arguments;
+mod commands;
+mod exit;
+mod output;
+mod problems;
+
+use arguments::{Arguments, Command};
+use clap::Parser;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let result = match arguments.command {
+        None => commands::check::run(&arguments::Check::default()),
+        Some(Command::Check(check)) => commands::check::run(&check),
+        Some(Command::Explain(explain)) => commands::explain::run(&explain),
+        Some(Command::Quick(quick)) => commands::quick::run(&quick),
+        Some(Command::Kinds(kinds)) => commands::kinds::run(&kinds),
+        Some(Command::Schema { of }) => commands::schema::run(of),
+        Some(Command::Demo { folder }) => commands::demo::run(&folder),
+        Some(Command::Completions { shell }) => commands::completions::run(shell),
+    };
+    match result {
+        Ok(code) => code.into(),
+        Err(failure) => failure.report().into(),
+    }
+}

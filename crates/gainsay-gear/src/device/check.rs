@@ -1,6 +1,7 @@
 //! What can't be true of any device.
 
 use super::{Device, Model};
+use crate::FrontEnd;
 use gainsay_units::{Decibels, Kelvin, Measurable, Ohms, Problem, Stated, Weighting, noise};
 
 /// The source impedance that an EIN is taken to refer to where the sheet does not say (common practice).
@@ -20,6 +21,7 @@ impl Device {
                 positive(booster.output_impedance.as_ref(), "an output impedance", problems);
             }
             Model::Preamp(front_end) | Model::Interface(front_end) | Model::Converter(front_end) => {
+                counts(front_end, problems);
                 for group in &front_end.microphone_inputs {
                     ein(group.ein.as_ref(), problems);
                     ein(group.ein_second.as_ref(), problems);
@@ -33,6 +35,25 @@ impl Device {
                 }
             }
             Model::Cable(_) => {}
+        }
+    }
+}
+
+/// Most inputs, outputs or ports in one group; no device has as many.
+const MOST_IN_A_GROUP: u32 = 1024;
+
+fn counts(front_end: &FrontEnd, problems: &mut Vec<Problem>) {
+    let inputs = front_end.microphone_inputs.iter().map(|g| g.count);
+    let lines =
+        front_end.line_inputs.iter().map(|g| g.count).chain(front_end.line_outputs.iter().map(|g| g.count));
+    let ports = front_end.digital_inputs.iter().chain(&front_end.digital_outputs).map(|g| g.count);
+    for count in inputs.chain(lines).chain(ports).flatten() {
+        if count == 0 || count > MOST_IN_A_GROUP {
+            problems.push(Problem::new(
+                0..0,
+                format!("a group with a count of {count} is not possible"),
+                format!("write 1 to {MOST_IN_A_GROUP}, or leave the group out"),
+            ));
         }
     }
 }

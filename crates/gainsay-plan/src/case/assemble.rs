@@ -5,7 +5,7 @@ use crate::thresholds::Thresholds;
 use gainsay_gear::{Catalogue, Device, DeviceType, SourceKind};
 use gainsay_units::bands::BandPowers;
 use gainsay_units::{
-    At, DbSpl, Decibels, FaradsPerMetre, Figure, Kelvin, Measurable, Metres, Origin, Problem, Quantity,
+    At, DbSpl, Dbu, Decibels, FaradsPerMetre, Figure, Kelvin, Measurable, Metres, Origin, Problem, Quantity,
     Stated, Weighting,
 };
 use std::collections::HashMap;
@@ -265,8 +265,13 @@ impl Assembly<'_> {
         {
             self.problem(
                 name.span.clone(),
-                format!("\"{}\" is a {}, not a {}", name.value, device.device_type().word(), wanted.word()),
-                format!("name a {}, see `gainsay kinds`", wanted.word()),
+                format!(
+                    "\"{}\" is {}, not {}",
+                    name.value,
+                    device.device_type().with_article(),
+                    wanted.with_article()
+                ),
+                format!("name {}, see `gainsay kinds`", wanted.with_article()),
             );
             return None;
         }
@@ -370,7 +375,7 @@ impl Assembly<'_> {
         Some(Pickup::Electrical {
             quiet: given(levels.quiet_output.as_ref())?,
             loud: given(levels.loud_output.as_ref())?,
-            noise: given(levels.output_noise.as_ref())?,
+            noise: unweighted_output(given(levels.output_noise.as_ref())?),
             impedance: given(levels.output_impedance.as_ref())?,
         })
     }
@@ -469,6 +474,14 @@ fn unweighted(figure: &Figure<DbSpl>, spectrum: &BandPowers) -> Figure<DbSpl> {
         flat.value = figure.value - Decibels::from_power_ratio(spectrum.weighted(weighting.band_gains()));
     }
     flat
+}
+
+/// An output's own noise without weighting: a weighted figure plus what white noise loses in the weighting.
+fn unweighted_output(mut noise: Figure<Dbu>) -> Figure<Dbu> {
+    if let Some(weighting) = noise.conditions.weighting {
+        noise.value -= weighting.of_white_noise();
+    }
+    noise
 }
 
 /// A default that a definition or habit gives, exact.

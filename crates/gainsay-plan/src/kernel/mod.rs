@@ -1,0 +1,274 @@
+//! The Monte Carlo engine: the formulas of [`crate::stages`] for ten thousand draws at once.
+//!
+//! ```text
+//! library  draws of the figures ──┐
+//! engine   a chain with its draws ┴─ network  sums over the bands ──┐
+//!                                  └ levels   up to the input, gain ─┴─ noise ─ Outcome
+//! ```
+//!
+//! A band is one sum instead of four nodes; what the divider does inside the band is kept by a factor per band, taken from the
+//! nodes at the best estimate. Draws go eight at a time through plain arithmetic, so that it vectorises and gives the same
+//! bits on every platform.
+
+mod band_sum;
+mod engine;
+mod junction;
+mod levels;
+mod library;
+mod network;
+mod noise;
+
+pub(crate) use library::Library;
+
+use crate::chain::{Chain, Ending};
+use crate::draws::decibels::{levels_to_powers, powers_to_levels};
+use crate::draws::lane::{LANES, Lane, View};
+use crate::draws::order::median;
+use crate::stages::{Contributor, SINE_CREST, Setting};
+use engine::{Draw, Engine};
+use gainsay_units::Decibels;
+use gainsay_units::bands::BandPowers;
+use levels::{Choice, InputLevels, SourceDraws, choose_gain, median_peak};
+use multiversion::multiversion;
+use network::{Network, Sums};
+use noise::{N_PARTS, NoiseDraws};
+
+/// Everything that the draws of one chain give, as columns; levels in dB.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Outcome {
+    /// How the chain was set.
+    pub(crate) setting: Setting,
+    /// Peak in the file, dBFS.
+    pub(crate) peak_dbfs: Vec<f64>,
+    /// RMS of the loudest passage at the microphone: dB SPL, or dBu of an electrical source.
+    pub(crate) loud_source: Vec<f64>,
+    /// RMS of the loudest passage in the file, dBFS.
+    pub(crate) loud_dbfs: Vec<f64>,
+    /// RMS of the quietest passage in the file, dBFS.
+    pub(crate) quiet_dbfs: Vec<f64>,
+    /// Whether any ceiling is passed.
+    pub(crate) clips: Vec<bool>,
+    /// Probabilities of passing each ceiling.
+    pub(crate) ceilings: Vec<(Ceiling, f64)>,
+    /// Median margin below each ceiling, dB.
+    pub(crate) margins: Vec<(Ceiling, f64)>,
+    /// A-weighted noise in the file, dBFS.
+    pub(crate) noise_dbfs_a: Vec<f64>,
+    /// The same as a level at the source.
+    pub(crate) noise_at_source: Vec<f64>,
+    /// From that noise up to the quietest passage, dB.
+    pub(crate) quiet_above_noise: Vec<f64>,
+    /// All noise over what room and microphone alone would leave, as a ratio of powers.
+    pub(crate) penalty: Vec<f64>,
+    /// By how much the noise raises the listener's floor in the worst band, as a ratio of powers less one.
+    pub(crate) rise: Vec<f64>,
+    /// For each contributor its share of the A-weighted noise.
+    pub(crate) shares: Vec<(Contributor, Vec<f64>)>,
+    /// RMS of the loudest passage as the source's open-circuit voltage, dBu.
+    pub(crate) loud_emf: Vec<f64>,
+    /// The same at the terminals of the last input, dBu.
+    pub(crate) loud_in: Vec<f64>,
+    /// Peak in the file at the most gain, best estimate, dBFS.
+    pub(crate) peak_at_most_gain: f64,
+    /// Level at the input that reaches full scale at the most gain, dBu; none of a line input.
+    pub(crate) full_scale_sensitivity: Option<f64>,
+}
+
+/// What a peak can run into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Ceiling {
+    /// The microphone's maximum sound level.
+    Microphone,
+    /// The booster's output.
+    Booster,
+    /// The preamp, or full scale behind it.
+    Input,
+}
+
+impl Ceiling {
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Microphone => "microphone",
+            Self::Booster => "booster",
+            Self::Input => "input",
+        }
+    }
+}
+
+/// What the engine needs to know beside the chain.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Aim {
+    /// dBFS.
+    pub(crate) peak_target: f64,
+    /// dB SPL of loud passages at replay.
+    pub(crate) replay_level: f64,
+    /// Highest probability of clipping that the choice of gain allows.
+    pub(crate) clipping: f64,
+    /// What the listener hears without the recording, in each band re 20 µPa squared.
+    pub(crate) listener_floor: BandPowers,
+}
+
+/// Runs a chain: chooses its setting, then draws levels and noise.
+pub(crate) fn run(chain: &Chain, library: &mut Library, aim: &Aim) -> Outcome {
+    let draw = Draw::new(chain, library);
+    let engine = Engine::new(chain, &draw);
+    let network = Network::new(&engine, &aim.listener_floor);
+    let sums = network::sums(&network, engine.lanes);
+    let source = SourceDraws::of(&engine, aim);
+    let booster_margin = booster_margin(&engine, &source, &sums);
+    let loud_in = loud_in(&engine, &source, &sums);
+    let loud_in_view = View::of(&loud_in);
+
+    let levels = InputLevels::of(&engine);
+    let (limit, crest) = (View::of(&levels.limit), engine.figure(chain.crest));
+    // Margin below the input's ceiling at the lowest gain; it falls dB for dB as the gain rises.
+    let mut margin = engine.column(|i| limit.at(i) - loud_in_view.at(i) - (crest.at(i) - SINE_CREST.db()));
+    let peak = median_peak(&engine, &levels, loud_in_view, &margin);
+    let choice = choose_gain(&engine, aim, &margin, peak);
+    // At the end of its range the control gives what it gives: the range is a figure with a tolerance of its own.
+    let range = match &chain.ending {
+        Ending::Preamp(preamp) if choice.at_most => Some(engine.figure(preamp.gain_range)),
+        _ => None,
+    };
+    let above = |index: usize| range.map_or(Lane::all(choice.above_least), |range| range.at(index));
+    for (index, margin) in margin.as_chunks_mut().0.iter_mut().enumerate() {
+        *margin = (Lane(*margin) + (Lane::all(choice.pad_db) - above(index))).0;
+    }
+
+    let mut outcome = Outcome {
+        setting: Setting {
+            above_least: Decibels::new(choice.above_least),
+            pad: choice.pad_db > 0.0,
+            microphone_pad: source.pad.is_some(),
+        },
+        peak_at_most_gain: choice.peak_at_most,
+        full_scale_sensitivity: levels.sensitivity,
+        clips: vec![false; engine.lanes * LANES],
+        ..Outcome::default()
+    };
+    for (ceiling, margin) in [
+        (Ceiling::Microphone, source.margin.as_ref()),
+        (Ceiling::Booster, booster_margin.as_ref()),
+        (Ceiling::Input, Some(&margin)),
+    ] {
+        let Some(margin) = margin else { continue };
+        outcome.ceilings.push((ceiling, probability_negative(margin)));
+        outcome.margins.push((ceiling, median(margin)));
+        for (clip, m) in outcome.clips.iter_mut().zip(margin) {
+            *clip |= *m < 0.0;
+        }
+    }
+    let noise = NoiseDraws::new(&engine, &network, &sums, &choice, source.pad);
+    in_file(&engine, aim, &choice, &source, loud_in_view, levels.full_scale(), &above, &noise, &mut outcome);
+    outcome.loud_emf = source.emf;
+    outcome.loud_source = source.loud;
+    outcome.loud_in = loud_in;
+    outcome
+}
+
+/// Margin of the loudest peak below the booster's ceiling.
+fn booster_margin(engine: &Engine<'_>, source: &SourceDraws, sums: &Sums) -> Option<Vec<f64>> {
+    let booster = engine.chain.booster.as_ref()?;
+    let signal = View::of(&sums.signal_first);
+    let through = engine.levels(|i| signal.at(i));
+    let (emf, through) = (View::of(&source.emf), View::of(&through));
+    let (gain, maximum) = (engine.figure(booster.gain), engine.figure(booster.maximum_output));
+    let crest = engine.figure(engine.chain.crest);
+    Some(engine.column(|i| {
+        let output = emf.at(i) + through.at(i) + gain.at(i);
+        maximum.at(i) - output - (crest.at(i) - SINE_CREST.db())
+    }))
+}
+
+/// RMS level of the loudest passage at the terminals of the last input.
+fn loud_in(engine: &Engine<'_>, source: &SourceDraws, sums: &Sums) -> Vec<f64> {
+    let signal = View::of(&sums.signal);
+    let through = engine.levels(|i| signal.at(i));
+    let (emf, through) = (View::of(&source.emf), View::of(&through));
+    let gain = engine.chain.booster.as_ref().map(|booster| engine.figure(booster.gain));
+    engine.column(|i| {
+        let level = emf.at(i) + through.at(i);
+        gain.map_or(level, |gain| level + gain.at(i))
+    })
+}
+
+/// Levels and noise in the file.
+#[expect(clippy::too_many_arguments, reason = "everything that was found out before meets here")]
+fn in_file(
+    engine: &Engine<'_>,
+    aim: &Aim,
+    choice: &Choice,
+    source: &SourceDraws,
+    loud_in: View<'_>,
+    full_scale: View<'_>,
+    above: &impl Fn(usize) -> Lane,
+    noise: &NoiseDraws<'_>,
+    outcome: &mut Outcome,
+) {
+    let crest = engine.figure(engine.chain.crest);
+    let at_gain = |index: usize| loud_in.at(index) - choice.pad_db;
+    // What reads 0 dBFS at the gain's input.
+    let digital = engine.column(|i| full_scale.at(i) - above(i));
+    let mut digital_powers = digital.clone();
+    levels_to_powers(&mut digital_powers);
+    let (digital, digital_powers) = (View::of(&digital), View::of(&digital_powers));
+    let mut replay = engine.column(|i| Lane::all(aim.replay_level) - at_gain(i));
+    levels_to_powers(&mut replay);
+
+    let contributors = noise.contributors();
+    let column = || Vec::with_capacity(engine.lanes * LANES);
+    let mut shares = contributors.map(|contributor| contributor.map(|_| column()));
+    (outcome.penalty, outcome.rise, outcome.noise_dbfs_a) = (column(), column(), column());
+    add_up(noise, digital_powers, View::of(&replay), engine.lanes, outcome, &mut shares);
+    powers_to_levels(&mut outcome.noise_dbfs_a);
+
+    outcome.loud_dbfs = engine.column(|i| at_gain(i) - digital.at(i));
+    let (loud, quiet) = (View::of(&source.loud), View::of(&source.quiet));
+    let (loud_dbfs, noise_dbfs) = (View::of(&outcome.loud_dbfs), View::of(&outcome.noise_dbfs_a));
+    outcome.peak_dbfs = engine.column(|i| loud_dbfs.at(i) + (crest.at(i) - SINE_CREST.db()));
+    outcome.quiet_dbfs = engine.column(|i| loud_dbfs.at(i) + quiet.at(i) - loud.at(i));
+    outcome.noise_at_source = engine.column(|i| noise_dbfs.at(i) + loud.at(i) - loud_dbfs.at(i));
+    let quiet_dbfs = View::of(&outcome.quiet_dbfs);
+    outcome.quiet_above_noise = engine.column(|i| quiet_dbfs.at(i) - noise_dbfs.at(i));
+    // A preamp whose range its input already explains adds nothing behind its gain.
+    let adds_something = |contributor: &Contributor, shares: &[f64]| {
+        *contributor != Contributor::AfterGain || shares.iter().any(|share| *share > 0.0)
+    };
+    outcome.shares = contributors
+        .into_iter()
+        .zip(shares)
+        .filter_map(|(contributor, shares)| contributor.zip(shares))
+        .filter(|(contributor, shares)| adds_something(contributor, shares))
+        .collect();
+}
+
+/// Noise of every draw: totals, what the listener hears, shares.
+#[multiversion(targets("x86_64+avx2"))]
+fn add_up(
+    noise: &NoiseDraws<'_>,
+    digital: View<'_>,
+    replay: View<'_>,
+    lanes: usize,
+    outcome: &mut Outcome,
+    shares: &mut [Option<Vec<f64>>; N_PARTS],
+) {
+    for index in 0..lanes {
+        let full_scale = digital.at(index);
+        let noise = noise.at(index, full_scale);
+        outcome.penalty.extend_from_slice(&(noise.total / noise.ahead).0);
+        outcome.rise.extend_from_slice(&(noise.worst * replay.at(index)).0);
+        outcome.noise_dbfs_a.extend_from_slice(&(noise.total / full_scale).0);
+        let inverse = Lane::all(1.0) / noise.total;
+        for (share, part) in shares.iter_mut().zip(noise.parts) {
+            if let Some(share) = share {
+                share.extend_from_slice(&(part * inverse).0);
+            }
+        }
+    }
+}
+
+fn probability_negative(margins: &[f64]) -> f64 {
+    margins.iter().filter(|m| **m < 0.0).count() as f64 / margins.len().max(1) as f64
+}

@@ -1,0 +1,7 @@
+//! The program as its users meet it.
+#![cfg(test)]
+
+mod bad_input;
+mod commands;
+mod formats;
+mod run;
