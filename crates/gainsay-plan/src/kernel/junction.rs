@@ -70,7 +70,7 @@ impl JunctionDraws {
             let mut resonance = Lane::ZERO;
             if let (Some(columns), Some(l)) = (&mut inductive, parts.source_inductance) {
                 let l = l.at(index);
-                b = b + l * g;
+                b += l * g;
                 resonance = l * c;
                 let r = (resonance * w2).square() * h_here;
                 most_r = most_r.larger(r);
