@@ -486,7 +486,7 @@ impl<'a> Walk<'a> {
                 let density = power(-range) / dynamic_range.bandwidth.hertz();
                 // The dynamic range was measured with everything in it; what the input adds at the lowest gain is in the EIN.
                 let own = (density - input_density / DBU_POWER / power(maximum_input)).max(0.0);
-                self.into_digits(full_scale, own);
+                self.convert(full_scale, own);
             }
             OutputStage::Line { maximum_output, dynamic_range, output_resistance, converter } => {
                 let maximum_output = chain.value(*maximum_output);
@@ -512,10 +512,10 @@ impl<'a> Walk<'a> {
     fn file(&mut self, line: &LineStage) {
         let density =
             power(-self.chain.value(line.dynamic_range.range)) / line.dynamic_range.bandwidth.hertz();
-        self.into_digits(self.chain.value(line.full_scale), density);
+        self.convert(self.chain.value(line.full_scale), density);
     }
 
-    fn into_digits(&mut self, full_scale: f64, converter_density: f64) {
+    fn convert(&mut self, full_scale: f64, converter_density: f64) {
         self.amplify(Decibels::new(-full_scale));
         self.add_white(Contributor::Converter, converter_density);
         self.add_white(Contributor::Dither, dither_density(self.chain.bit_depth, self.chain.sample_rate));

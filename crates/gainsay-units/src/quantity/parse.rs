@@ -551,7 +551,7 @@ mod tests {
             "NaN dBu",
             "error: \"NaN dBu\" does not begin with a number; write a number and a unit, such as \"-56 dBV/Pa\"",
         );
-        check("12 dBx", "error: \"dBx\" is not a unit that is known here; did you mean \"dB\"?");
+        check("12 dBz", "error: \"dBz\" is not a unit that is known here; did you mean \"dB\"?");
         check(
             "1,000 ohm",
             "error: \"1,000\" may mean a thousand or a decimal fraction; write \"1000\" or \"1.000\"",
