@@ -6,10 +6,9 @@ use gainsay_gear::front_end::{InputStage, MicrophoneInputs};
 use gainsay_gear::microphone::PhantomNeed;
 use gainsay_gear::{Device, Microphone, USUAL_SOURCE};
 use gainsay_units::bands::BandPowers;
-use gainsay_units::room::band_powers_of_a_weighted;
 use gainsay_units::{
-    CurrentNoiseDensity, DbSpl, Dbu, Decibels, Figure, Hertz, Kelvin, Measurable, Metres, Ohms, Origin,
-    Quantity, Spread, Stated, Weighting, noise,
+    CurrentNoiseDensity, Dbu, Decibels, Figure, Hertz, Kelvin, Measurable, Metres, Ohms, Origin, Quantity,
+    Spread, Stated, Weighting, noise,
 };
 use std::fmt;
 
@@ -285,7 +284,7 @@ impl Chain {
     /// # Errors
     /// When a figure is missing that neither the device nor the kind it is like states.
     pub fn new(case: &Case, source: &Source, input: &Input) -> Result<Self, MissingFigure> {
-        let mut builder = Builder { parameters: Vec::new() };
+        let mut builder = Builder { parameters: Vec::new(), group: None };
         builder.chain(case, source, input)
     }
 }
@@ -298,6 +297,8 @@ impl ParameterId {
 
 struct Builder {
     parameters: Vec<Parameter>,
+    /// Label of the group of inputs whose figures are being added; groups of one device are different inputs.
+    group: Option<String>,
 }
 
 impl Builder {
@@ -327,11 +328,19 @@ impl Builder {
         let figure = stated
             .and_then(Stated::figure)
             .ok_or_else(|| MissingFigure { what, device: device.name.clone() })?;
-        Ok(self.add(
-            format!("device/{}/{what}", device.name),
-            format!("{what} of \"{}\"", device.name),
+        Ok(self.add_of(device, what, figure))
+    }
+
+    fn add_of<T: Measurable>(&mut self, device: &Device, what: &str, figure: &Figure<T>) -> ParameterId {
+        let (in_key, in_words) = match &self.group {
+            Some(label) => (format!("/{label}"), format!(" ({label})")),
+            None => (String::new(), String::new()),
+        };
+        self.add(
+            format!("device/{}{in_key}/{what}", device.name),
+            format!("{what} of \"{}\"{in_words}", device.name),
             figure,
-        ))
+        )
     }
 
     fn chain(&mut self, case: &Case, source: &Source, input: &Input) -> Result<Chain, MissingFigure> {
@@ -371,11 +380,7 @@ impl Builder {
                         );
                         figure.origin = Origin::Typical;
                         figure.note = Some(format!("ideal {} pattern", pattern.words()));
-                        self.add(
-                            format!("device/{}/directivity index", microphone.name),
-                            format!("directivity index of \"{}\"", microphone.name),
-                            &figure,
-                        )
+                        self.add_of(microphone, "directivity index", &figure)
                     }
                 };
                 let resistance = self.of(microphone, "source impedance", model.impedance.as_ref())?;
@@ -419,8 +424,11 @@ impl Builder {
         };
         let (input_resistance, ending, has_phantom) = match &input.socket {
             Socket::Microphone(group) => {
+                let groups = input.device.front_end().map_or(0, |f| f.microphone_inputs.len());
+                self.group = group.label.clone().filter(|_| groups > 1);
                 let resistance = self.of(&input.device, "input impedance", group.input_impedance.as_ref())?;
                 let stage = self.preamp(group, input)?;
+                self.group = None;
                 (resistance, Ending::Preamp(Box::new(stage)), group.phantom == Some(true))
             }
             Socket::Line(group) => {
@@ -428,10 +436,6 @@ impl Builder {
                 (line.input_resistance, Ending::Line(line), false)
             }
         };
-        // The shape of the room's noise is that of its best estimate; draws of the level scale it.
-        let room_level: DbSpl = case.room.noise.value;
-        let room = band_powers_of_a_weighted(room_level);
-        let room_shape = room.scaled(1.0 / room.weighted(Weighting::A.band_gains()));
         Ok(Chain {
             parameters: std::mem::take(&mut self.parameters),
             source: source.name.clone(),
@@ -448,7 +452,7 @@ impl Builder {
             input_resistance,
             ending,
             spectrum: source.spectrum,
-            room_shape,
+            room_shape: case.room.shape,
             temperature: case.room.temperature,
             bit_depth: case.session.bit_depth.value.bits(),
             sample_rate: case.session.sample_rate.value,
@@ -496,11 +500,7 @@ impl Builder {
             note: Some(format!("usual for {} (common practice, no source)", stage.words())),
             ..figure
         };
-        Ok(self.add(
-            format!("device/{}/{WHAT}", device.name),
-            format!("{WHAT} of \"{}\"", device.name),
-            &figure,
-        ))
+        Ok(self.add_of(device, WHAT, &figure))
     }
 
     fn booster(&mut self, device: &Device) -> Result<BoosterStage, MissingFigure> {
@@ -545,11 +545,7 @@ impl Builder {
         let maximum_input = self.of(device, "maximum input level", group.maximum_input.as_ref())?;
         let gain_error = match &group.gain_accuracy {
             Some(stated) => self.of(device, "gain accuracy", Some(stated))?,
-            None => self.add(
-                format!("device/{}/gain accuracy", device.name),
-                format!("gain accuracy of \"{}\"", device.name),
-                &Figure::exact(Decibels::ZERO, "0 dB"),
-            ),
+            None => self.add_of(device, "gain accuracy", &Figure::exact(Decibels::ZERO, "0 dB")),
         };
         let dynamic_range = Range {
             range: self.of(device, "dynamic range at least gain", group.dynamic_range.as_ref())?,
@@ -577,6 +573,19 @@ impl Builder {
     }
 
     fn line(
+        &mut self,
+        device: &Device,
+        group: &gainsay_gear::front_end::LineInputs,
+    ) -> Result<LineStage, MissingFigure> {
+        let groups = device.front_end().map_or(0, |f| f.line_inputs.len());
+        let label = group.label.clone().filter(|_| groups > 1);
+        let outer = std::mem::replace(&mut self.group, label);
+        let line = self.line_figures(device, group);
+        self.group = outer;
+        line
+    }
+
+    fn line_figures(
         &mut self,
         device: &Device,
         group: &gainsay_gear::front_end::LineInputs,

@@ -4,6 +4,7 @@ use super::{Case, CaseFile, LevelsAt, Owned, Pickup, Room, Session, Source, Sour
 use crate::thresholds::Thresholds;
 use gainsay_gear::{Catalogue, Device, DeviceType, SourceKind};
 use gainsay_units::bands::BandPowers;
+use gainsay_units::room::band_powers_of_a_weighted;
 use gainsay_units::{
     At, DbSpl, Dbu, Decibels, FaradsPerMetre, Figure, Kelvin, Measurable, Metres, Origin, Problem, Quantity,
     Stated, Weighting,
@@ -129,6 +130,8 @@ impl Assembly<'_> {
                 "add what is to be recorded, such as:\n[[source]]\nname = \"Voice\"\nkind = \"speech normal\"",
             );
         }
+        let room_noise = given(room.noise.as_ref())
+            .unwrap_or_else(|| typical("30 dBA ± 6 dB", "a quiet room at home, 25 to 35 dBA (from memory)"));
         Case {
             title: title.unwrap_or_else(|| "Untitled case".to_owned()),
             question,
@@ -147,9 +150,8 @@ impl Assembly<'_> {
                 }),
             },
             room: Room {
-                noise: given(room.noise.as_ref()).unwrap_or_else(|| {
-                    typical("30 dBA ± 6 dB", "a quiet room at home, 25 to 35 dBA (from memory)")
-                }),
+                shape: shape_of_room(room_noise.value),
+                noise: room_noise,
                 temperature: given(room.temperature.as_ref()).map_or(Kelvin::ROOM, |figure| figure.value),
             },
             thresholds: Thresholds::with(&thresholds),
@@ -458,6 +460,12 @@ impl Assembly<'_> {
             size,
         })
     }
+}
+
+/// The bands of the NR curve with an A-weighted level, scaled so that their A-weighted sum is one: draws of the level scale it.
+fn shape_of_room(level: DbSpl) -> BandPowers {
+    let powers = band_powers_of_a_weighted(level);
+    powers.scaled(1.0 / powers.weighted(Weighting::A.band_gains()))
 }
 
 /// How much a level changes from one distance to another: the inverse distance law, not closer than the source's own size.

@@ -54,6 +54,8 @@ pub struct Session {
 pub struct Room {
     /// Its noise as an A-weighted level, with the spectrum of the NR curve that has it.
     pub noise: Figure<DbSpl>,
+    /// The shape of that noise: powers in the bands whose A-weighted sum is one.
+    pub shape: BandPowers,
     /// Its temperature.
     pub temperature: Kelvin,
 }
