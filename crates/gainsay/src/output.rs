@@ -10,9 +10,6 @@ use std::io::Write;
 /// Text is wrapped at most this wide: about 75 characters read well.
 const MEASURE: usize = 78;
 
-/// Below this many columns a table becomes a list.
-const TABLE_NEEDS: usize = 96;
-
 /// Titles and what matters most.
 pub(crate) const STRONG: Style = Style::new().bold();
 /// Side remarks.
@@ -44,9 +41,9 @@ pub(crate) fn hanging(text: &str, first: &str, rest: &str) -> String {
     textwrap::fill(text, options)
 }
 
-/// Whether there is room for a table.
-pub(crate) fn fits_table() -> bool {
-    columns() >= TABLE_NEEDS
+/// Whether a table fits the terminal; a list takes its place where it does not.
+pub(crate) fn fits(table: &str) -> bool {
+    table.lines().all(|line| textwrap::core::display_width(line) <= columns())
 }
 
 /// A table with a rule under its head, as wide as it needs and no wider than the terminal. `right` names the columns whose
@@ -68,7 +65,7 @@ pub(crate) fn table(head: &[&str], rows: Vec<Vec<String>>, right: &[usize], whol
         column.set_constraint(if whole.contains(&index) {
             ColumnConstraint::ContentWidth
         } else {
-            ColumnConstraint::LowerBoundary(Width::Fixed(6))
+            ColumnConstraint::LowerBoundary(Width::Fixed(12))
         });
     }
     table.trim_fmt()

@@ -82,7 +82,8 @@ pub(crate) fn text(answer: &Answer, all: bool, case_argument: &str) -> String {
     }
     blocks.push(head);
     blocks.push(conclusion(answer));
-    blocks.push(if output::fits_table() { source_table(answer) } else { source_list(answer) });
+    let table = source_table(answer);
+    blocks.push(if output::fits(&table) { table } else { source_list(answer) });
     blocks.push(sentences(answer));
     if !answer.remarks.is_empty() {
         blocks.push(section("Remarks", answer.remarks.iter().map(String::as_str)));
@@ -216,7 +217,7 @@ fn sentences(answer: &Answer) -> String {
         .iter()
         .map(|source| {
             let way = way(source);
-            output::hanging(&format!("{}: {}. {way}", source.name, source.sentence), "", "  ")
+            output::hanging(format!("{}: {}. {way}", source.name, source.sentence).trim_end(), "", "  ")
         })
         .collect();
     lines.join("\n")
@@ -234,7 +235,7 @@ fn way(source: &SourceAnswer) -> String {
     parts.extend(source.booster.clone());
     parts.extend(source.input.clone());
     parts.extend(source.route.clone());
-    format!("[{}]", parts.join(" → "))
+    if parts.is_empty() { String::new() } else { format!("[{}]", parts.join(" → ")) }
 }
 
 fn metres(distance: f64) -> String {
