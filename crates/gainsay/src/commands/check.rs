@@ -3,6 +3,7 @@
 use crate::arguments::Check;
 use crate::exit::{Exit, Failure};
 use crate::output::{self, QUIET, STRONG, WARNING, styled};
+use gainsay_plan::stages::Contributor;
 use gainsay_plan::words::{self, interval, number};
 use gainsay_plan::{Answer, Case, Estimate, LevelAnswer, Limit, Options, SourceAnswer, Verdict};
 use std::path::Path;
@@ -129,6 +130,8 @@ fn verdict(result: &LevelAnswer) -> String {
 /// What limits it, short enough for a column.
 fn limit(result: &LevelAnswer) -> String {
     match result.limit {
+        Limit::Noise(Contributor::Output) => "own noise".to_owned(),
+        Limit::Noise(Contributor::AfterGain) => "preamp output noise".to_owned(),
         Limit::Noise(contributor) => format!("{} noise", contributor.words()),
         Limit::Ceiling(ceiling) => format!("{} level", ceiling.words()),
     }
