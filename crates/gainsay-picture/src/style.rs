@@ -58,7 +58,7 @@ pub const COLOURS: &str = "\
 ";
 
 /// What stands behind a whole document.
-pub(crate) const DOCUMENT: &str = "svg.level-diagram{background:var(--paper)}\n";
+pub(crate) const DOCUMENT: &str = "svg.level-diagram{background:var(--paper);max-width:100%;height:auto}\n";
 
 /// Shapes. Texts have their rules from [`crate::sheet::Kind`].
 pub(crate) const SHAPES: &str = "\
