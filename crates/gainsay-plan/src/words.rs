@@ -259,7 +259,10 @@ fn noise_of_the_worst(results: &[(&SourceAnswer, &LevelAnswer)]) -> Option<Strin
     let share = percent(most.mean);
     let alone = results.len() == 1;
     let where_most = if alone { String::new() } else { format!(", on {}", source.name) };
-    let start = if alone { "A perfect preamp would gain" } else { "A perfect preamp would gain at most" };
+    // The source with the worst verdict need not be the one on which most would be gained: inaudible noise is no fault.
+    let is_most = results.iter().all(|(_, other)| other.penalty_db.median <= result.penalty_db.median);
+    let start =
+        if alone || !is_most { "A perfect preamp would gain" } else { "A perfect preamp would gain at most" };
     let tail = match (result.noise, result.audible_probability >= 0.5) {
         (Verdict::Enough, false) => "which nobody would hear at replay".to_owned(),
         (Verdict::Enough, true) if most.contributor.is_ahead_of_chain() => {
