@@ -14,6 +14,7 @@ pub const SECOND: &str = "storyteller.toml";
 /// Paths and texts of the demo's files.
 pub const FILES: &[(&str, &str)] = &[
     ("quintet.toml", include_str!("../demo/quintet.toml")),
+    ("quintet-96-khz.toml", include_str!("../demo/quintet-96-khz.toml")),
     ("storyteller.toml", include_str!("../demo/storyteller.toml")),
     ("storyteller-pocket-recorder.toml", include_str!("../demo/storyteller-pocket-recorder.toml")),
     ("gear/boathouse-interface.toml", include_str!("../demo/gear/boathouse-interface.toml")),

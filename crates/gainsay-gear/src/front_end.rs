@@ -96,6 +96,8 @@ file_struct! {
             input_stage: InputStage,
             /// Whether it supplies phantom power.
             phantom: bool,
+            /// Whether one switch puts phantom power on all inputs of the group at once.
+            phantom_together: bool,
             /// Whether the output has a level control of its own behind the gain.
             output_level_control: bool,
             /// Connector of the output, of a preamp.
@@ -128,6 +130,9 @@ file_struct! {
             balanced: bool,
             /// Whether it is the return of an insert.
             insert: bool,
+            /// Whether these inputs and the microphone inputs share converters, so that using one takes the microphone input of
+            /// the same number; insert returns always do.
+            shares_microphone_inputs: bool,
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What a case comes to. Field names carry their units; intervals are probabilistically symmetric 95 % intervals.
 
 use crate::kernel::Ceiling;
-use crate::patch::NoInput;
+use crate::patch::{NoInput, Patch};
 use crate::stages::{Contributor, Setting, Stage, StageLevels};
 use gainsay_units::Origin;
 use serde::Serialize;
@@ -80,6 +80,9 @@ pub struct Answer {
     pub cautions: Vec<String>,
     /// Remarks on devices and microphones of the case.
     pub remarks: Vec<String>,
+    /// Which source is on which input, and how everything is connected.
+    #[serde(skip)]
+    pub patch: Patch,
     /// Draws behind each interval.
     pub draws: usize,
     /// Seed of the draws.

@@ -1,7 +1,7 @@
 //! A chain from the air to the file: every figure that it rests on, and how they hang together.
 
 use crate::case::{Case, LevelsAt, Pickup, Source};
-use crate::patch::{Input, Route, Socket};
+use crate::patch::{Input, LineEnd, Socket};
 use gainsay_gear::front_end::{InputStage, MicrophoneInputs};
 use gainsay_gear::microphone::PhantomNeed;
 use gainsay_gear::{Device, Microphone, USUAL_SOURCE};
@@ -551,14 +551,14 @@ impl Builder {
             range: self.of(device, "dynamic range at least gain", group.dynamic_range.as_ref())?,
             bandwidth: self.bandwidth(group.dynamic_range.as_ref(), Weighting::A),
         };
-        let output = match &input.route {
-            Route::Line { into, inputs, .. } => OutputStage::Line {
+        let output = match &input.line {
+            Some(LineEnd { device: into, inputs, .. }) => OutputStage::Line {
                 maximum_output: self.of(device, "maximum output", group.maximum_output.as_ref())?,
                 dynamic_range,
                 output_resistance: self.of(device, "output impedance", group.output_impedance.as_ref())?,
                 converter: self.line(into, inputs)?,
             },
-            Route::Own | Route::Digital { .. } => OutputStage::Converter { dynamic_range },
+            None => OutputStage::Converter { dynamic_range },
         };
         Ok(PreampStage {
             least_gain: exact_value(group.least_gain.as_ref()).unwrap_or(Decibels::ZERO),

@@ -9,7 +9,7 @@ use crate::chain::{Chain, Ending, MissingFigure, Parameter};
 use crate::draws::order::Quantiles;
 use crate::draws::{BINS, Classes, Draws};
 use crate::kernel::{Aim, Library, Outcome, run};
-use crate::patch::{Input, Patch, Socket, first_suitable};
+use crate::patch::{Input, Patch, Socket, best};
 use crate::stages::{Contributor, Stage};
 use crate::thresholds::Thresholds;
 use crate::words;
@@ -35,7 +35,7 @@ pub struct Options {
 /// # Errors
 /// When a figure is missing that neither a device nor the kind that it is like states.
 pub fn check(case: &Case, options: Options) -> Result<Answer, MissingFigure> {
-    let patch = first_suitable(case);
+    let patch = best(case)?;
     let mut judge = Judge::new(case, options);
     let mut sources = Vec::with_capacity(case.sources.len());
     for (source, input) in case.sources.iter().zip(&patch.inputs) {
@@ -57,6 +57,7 @@ pub fn check(case: &Case, options: Options) -> Result<Answer, MissingFigure> {
         cautions: words::cautions(case, &sources),
         remarks: words::remarks(case, &patch),
         sources,
+        patch,
         draws: options.draws.rounded(),
         seed: options.draws.seed,
     };
@@ -69,7 +70,7 @@ pub fn check(case: &Case, options: Options) -> Result<Answer, MissingFigure> {
 /// # Errors
 /// As [`check`].
 pub fn chain_of(case: &Case, source: usize) -> Result<Option<(Chain, Input)>, MissingFigure> {
-    let patch = first_suitable(case);
+    let patch = best(case)?;
     let (Some(source), Some(Ok(input))) = (case.sources.get(source), patch.inputs.get(source)) else {
         return Ok(None);
     };
@@ -93,7 +94,8 @@ fn inputs(case: &Case, patch: &Patch) -> InputsAnswer {
     }
 }
 
-struct Judge<'a> {
+/// Judges chains, one after the other.
+pub(crate) struct Judge<'a> {
     case: &'a Case,
     options: Options,
     aim: Aim,
@@ -113,7 +115,7 @@ struct Worth {
 }
 
 impl<'a> Judge<'a> {
-    fn new(case: &'a Case, options: Options) -> Self {
+    pub(crate) fn new(case: &'a Case, options: Options) -> Self {
         let listening_room = band_powers_of_a_weighted(case.session.listening_room.value);
         let aim = Aim {
             peak_target: case.session.peak_target.value.dbfs(),
@@ -129,6 +131,19 @@ impl<'a> Judge<'a> {
             worth: BTreeMap::new(),
             used: BTreeMap::new(),
         }
+    }
+
+    /// Verdict and penalty of a chain, and nothing else.
+    pub(crate) fn suitability(&mut self, chain: &Chain) -> (Verdict, Decibels) {
+        let outcome = run(chain, &mut self.library, &self.aim);
+        let penalty = to_db(Quantiles::of(&outcome.penalty)).median;
+        let (noise, _) = noise_of(&outcome, penalty, &self.case.thresholds);
+        (noise.max(headroom_of(&outcome, &self.case.thresholds).0), Decibels::new(penalty))
+    }
+
+    /// Drops the draws that belong to one source alone.
+    pub(crate) fn forget_source(&mut self) {
+        self.library.forget_sources();
     }
 
     fn source(
@@ -218,17 +233,8 @@ impl<'a> Judge<'a> {
         let n = classes.len() as f64;
         let share_of = |class: u8| classes.iter().filter(|c| **c == class).count() as f64 / n;
         let penalty = to_db(Quantiles::of(&outcome.penalty));
-        let least_rise = thresholds.audible_rise.power_ratio() - 1.0;
-        let audible_probability = outcome.rise.iter().filter(|r| **r >= least_rise).count() as f64 / n;
-        let clipping_probability = outcome.clips.iter().filter(|c| **c).count() as f64 / n;
-        let noise = noise_verdict(penalty.median, audible_probability >= 0.5, &thresholds);
-        let headroom = if clipping_probability < thresholds.clipping_enough.fraction() {
-            Verdict::Enough
-        } else if clipping_probability < thresholds.clipping_short.fraction() {
-            Verdict::Tight
-        } else {
-            Verdict::Short
-        };
+        let (noise, audible_probability) = noise_of(&outcome, penalty.median, &thresholds);
+        let (headroom, clipping_probability) = headroom_of(&outcome, &thresholds);
         let target = self.aim.peak_target;
         let reach = if outcome.peak_at_most_gain < target - thresholds.reach.db() {
             Verdict::Tight
@@ -417,6 +423,27 @@ fn worth(counts: &[[u32; 3]; BINS]) -> f64 {
     let all: u32 = total.iter().sum();
     let blind = total.iter().max().copied().unwrap_or(0);
     (f64::from(informed) - f64::from(blind)) / f64::from(all.max(1))
+}
+
+/// Verdict on the noise, and the probability that it is heard at replay.
+fn noise_of(outcome: &Outcome, penalty_db: f64, thresholds: &Thresholds) -> (Verdict, f64) {
+    let least_rise = thresholds.audible_rise.power_ratio() - 1.0;
+    let audible =
+        outcome.rise.iter().filter(|r| **r >= least_rise).count() as f64 / outcome.rise.len() as f64;
+    (noise_verdict(penalty_db, audible >= 0.5, thresholds), audible)
+}
+
+/// Verdict on the headroom, and the probability of passing any ceiling.
+fn headroom_of(outcome: &Outcome, thresholds: &Thresholds) -> (Verdict, f64) {
+    let clipping = outcome.clips.iter().filter(|c| **c).count() as f64 / outcome.clips.len() as f64;
+    let verdict = if clipping < thresholds.clipping_enough.fraction() {
+        Verdict::Enough
+    } else if clipping < thresholds.clipping_short.fraction() {
+        Verdict::Tight
+    } else {
+        Verdict::Short
+    };
+    (verdict, clipping)
 }
 
 fn noise_verdict(penalty_db: f64, audible: bool, thresholds: &Thresholds) -> Verdict {

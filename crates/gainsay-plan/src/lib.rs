@@ -1,7 +1,7 @@
 //! A case: levels, noise, inputs, verdicts.
 //!
 //! ```text
-//! case files ─ CaseFile ─ assemble ─ Case ─ first_suitable ─ Patch
+//! case files ─ CaseFile ─ assemble ─ Case ─ patch::best ─ Patch
 //!                                      └─ Chain per source ─ stages (best estimate)
 //!                                                          └ kernel (draws) ─ check ─ Answer
 //! ```
@@ -13,6 +13,7 @@ pub mod case;
 pub mod chain;
 mod check;
 mod draws;
+pub mod footing;
 mod kernel;
 pub mod network;
 pub mod patch;

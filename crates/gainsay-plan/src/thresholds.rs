@@ -2,6 +2,10 @@
 
 use gainsay_units::{Decibels, Measurable, Share, Stated, file_struct};
 
+/// Two inputs whose penalties differ by less than this are equally good for a source: nobody hears a tenth of a decibel of noise,
+/// and a cable saved is worth more.
+pub const PENALTY_STEP: Decibels = Decibels::new(0.1);
+
 file_struct! {
     /// Thresholds of the verdicts, where a case sets its own.
     pub struct ThresholdsFile {

@@ -5,7 +5,7 @@
 
 mod independent;
 
-use gainsay_plan::patch::{Input, NoInput, Patch, Route, Socket, UnusableBecause, first_suitable};
+use gainsay_plan::patch::{Input, NoInput, Patch, Socket, UnusableBecause};
 use gainsay_plan::{Answer, Case, Draws, Options, Verdict, check};
 use independent::case;
 use std::path::Path;
@@ -30,6 +30,10 @@ fn optical(direction: &str, count: u32) -> String {
     format!("[[digital_{direction}]]\ncount = {count}\nformat = \"eight-channel-optical\"\n")
 }
 
+/// Two devices that go into one computer need a common clock.
+const WORD_CLOCK: &str =
+    "[device]\nclock_sources = [\"internal\", \"word-clock\"]\nword_clock_output = true\n";
+
 const ALL_RATES: &str = "[device]\nsample_rates_hz = [44100, 48000, 88200, 96000, 176400, 192000]\n";
 
 /// A case with sources in this order and devices (type, name, what the file says) in this order.
@@ -49,6 +53,10 @@ fn studio(rate: &str, sources: &[(&str, &str)], devices: &[(&str, &str, String)]
     files.insert(0, ("case.toml".to_owned(), text));
     let files: Vec<(&str, &str)> = files.iter().map(|(path, text)| (path.as_str(), text.as_str())).collect();
     case(&files)
+}
+
+fn best(case: &Case) -> Patch {
+    gainsay_plan::patch::best(case).unwrap()
 }
 
 fn answer(case: &Case) -> Answer {
@@ -75,7 +83,7 @@ fn sources_take_inputs_in_order() {
         &[("A", CONDENSER), ("B", COIL), ("C", CONDENSER)],
         &[("interface", "box", microphones(4, true))],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     assert_eq!(taken(&patch), [there("box", 1), there("box", 2), there("box", 3)]);
     assert_eq!((patch.needed, patch.used, patch.microphone_inputs), (3, 3, 4));
     assert_eq!(answer(&case).inputs.verdict, Verdict::Enough);
@@ -88,7 +96,7 @@ fn who_comes_last_has_no_input() {
         &[("Fiddle", CONDENSER), ("Drum", COIL), ("Harp", CONDENSER), ("Flute", COIL)],
         &[("interface", "box", microphones(2, true))],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     assert_eq!(taken(&patch), [there("box", 1), there("box", 2), Err(NoInput::RunOut), Err(NoInput::RunOut)]);
     let answer = answer(&case);
     assert_eq!(answer.inputs.without_input, ["Harp", "Flute"]);
@@ -106,7 +114,7 @@ fn condensers_and_boosters_need_phantom_power() {
         &[("A", CONDENSER), ("B", COIL), ("C", BOOSTED)],
         &[("interface", "box", microphones(4, false))],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     assert_eq!(taken(&patch), [Err(NoInput::NoPhantom), there("box", 1), Err(NoInput::NoPhantom)]);
     // Phantom power is off where nothing needs it, though the input could give it.
     let case = studio(
@@ -128,7 +136,7 @@ fn inputs_without_phantom_power_stay_free_for_others() {
         &[("A", CONDENSER), ("B", COIL), ("C", COIL), ("D", CONDENSER)],
         &[("interface", "box", groups.clone())],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     assert_eq!(taken(&patch), [there("box", 3), there("box", 1), there("box", 2), there("box", 4)]);
     // Coils first: they take the first inputs, condensers those with phantom power.
     let case = studio(
@@ -136,7 +144,7 @@ fn inputs_without_phantom_power_stay_free_for_others() {
         &[("A", COIL), ("B", CONDENSER), ("C", COIL), ("D", CONDENSER), ("E", CONDENSER)],
         &[("interface", "box", groups)],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     assert_eq!(
         taken(&patch),
         [there("box", 1), there("box", 3), there("box", 2), there("box", 4), Err(NoInput::RunOut)]
@@ -148,9 +156,12 @@ fn a_second_device_helps_out() {
     let case = studio(
         "48 kHz",
         &[("A", CONDENSER), ("B", COIL), ("C", CONDENSER)],
-        &[("interface", "plain", microphones(2, false)), ("interface", "powered", microphones(1, true))],
+        &[
+            ("interface", "plain", microphones(2, false) + WORD_CLOCK),
+            ("interface", "powered", microphones(1, true) + WORD_CLOCK),
+        ],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     assert_eq!(taken(&patch), [there("powered", 1), there("plain", 1), Err(NoInput::RunOut)]);
 }
 
@@ -158,9 +169,9 @@ fn a_second_device_helps_out() {
 fn several_equal_devices_are_told_apart() {
     let text = "[[source]]\nname = \"A\"\nkind = \"speech normal\"\n[[source]]\nname = \"B\"\nkind = \"speech normal\"\n[[owned]]\n\
                 device = \"box\"\ncount = 2\n";
-    let device = format!("name = \"box\"\ntype = \"interface\"\n{}", microphones(1, true));
+    let device = format!("name = \"box\"\ntype = \"interface\"\n{}{WORD_CLOCK}", microphones(1, true));
     let case = case(&[("case.toml", text), ("gear/box.toml", &device)]);
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     let words: Vec<String> = patch.inputs.iter().map(|i| i.as_ref().unwrap().words()).collect();
     assert_eq!(words, ["box no. 1, input 1", "box no. 2, input 1"]);
 }
@@ -184,20 +195,20 @@ fn sources_in_turns_share_a_microphone_and_its_input() {
         ],
         &[("interface", "box", microphones(8, true))],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     let numbers: Vec<u32> = patch.inputs.iter().map(|i| i.as_ref().unwrap().number).collect();
     assert_eq!(numbers, [1, 2, 1, 3, 4, 5, 1]);
     assert_eq!((patch.needed, patch.used), (5, 5));
-    // Who shares with one that has no input has none either, and counts once.
+    // As many sources as possible: two that share an input go before one that needs it alone.
     let case = studio(
         "48 kHz",
         &[("Drum", COIL), ("Low", &one), ("High", &one)],
         &[("interface", "box", microphones(1, true))],
     );
-    let patch = first_suitable(&case);
-    assert_eq!(taken(&patch), [there("box", 1), Err(NoInput::RunOut), Err(NoInput::RunOut)]);
+    let patch = best(&case);
+    assert_eq!(taken(&patch), [Err(NoInput::RunOut), there("box", 1), there("box", 1)]);
     assert_eq!((patch.needed, patch.used), (2, 1));
-    assert_eq!(answer(&case).inputs.without_input, ["Low", "High"]);
+    assert_eq!(answer(&case).inputs.without_input, ["Drum"]);
 }
 
 fn box_with_two_and_optical(ports: u32) -> (&'static str, &'static str, String) {
@@ -208,6 +219,12 @@ fn eight_over_optical(name: &str) -> (&'static str, &str, String) {
     ("converter", name, microphones(8, true) + &optical("outputs", 1) + ALL_RATES)
 }
 
+/// The same, giving and taking word clock.
+fn clocked(name: &str) -> (&'static str, &str, String) {
+    let (device_type, name, what) = eight_over_optical(name);
+    (device_type, name, what + "clock_sources = [\"internal\", \"word-clock\"]\nword_clock_output = true\n")
+}
+
 #[test]
 fn a_converter_over_optical_brings_eight_and_half_of_it_at_double_rate() {
     let names: Vec<String> = (1..=12).map(|n| format!("Source {n}")).collect();
@@ -216,19 +233,19 @@ fn a_converter_over_optical_brings_eight_and_half_of_it_at_double_rate() {
         [("44.1 kHz", 8), ("48 kHz", 8), ("88.2 kHz", 4), ("96 kHz", 4), ("176.4 kHz", 2), ("192 kHz", 2)]
     {
         let case = studio(rate, &sources, &[box_with_two_and_optical(1), eight_over_optical("eight")]);
-        let patch = first_suitable(&case);
+        let patch = best(&case);
         let over: Vec<&Input> = patch
             .inputs
             .iter()
             .filter_map(|input| input.as_ref().ok())
-            .filter(|input| matches!(input.route, Route::Digital { .. }))
+            .filter(|input| !input.hops.is_empty())
             .collect();
         assert_eq!(over.len(), carried, "channels over optical at {rate}");
         assert_eq!(patch.used as usize, 2 + carried, "inputs used at {rate}");
         assert_eq!(patch.microphone_inputs as usize, 2 + carried, "microphone inputs at {rate}");
         for (index, input) in over.iter().enumerate() {
-            let Route::Digital { into, channel, .. } = &input.route else { panic!() };
-            assert_eq!((into.name.as_str(), *channel as usize), ("box", index + 1), "at {rate}");
+            let hop = &input.hops[0];
+            assert_eq!((hop.into.name.as_str(), hop.channel as usize), ("box", index + 1), "at {rate}");
         }
         assert!(patch.unusable.is_empty(), "at {rate}: {:?}", patch.unusable);
     }
@@ -237,7 +254,7 @@ fn a_converter_over_optical_brings_eight_and_half_of_it_at_double_rate() {
 #[test]
 fn a_converter_without_a_port_is_not_used() {
     let why = |case: &Case| {
-        let patch = first_suitable(case);
+        let patch = best(case);
         assert_eq!(patch.unusable.len(), 1, "{:?}", patch.unusable);
         (patch.unusable[0].device.name.clone(), patch.unusable[0].why, patch.microphone_inputs)
     };
@@ -249,7 +266,7 @@ fn a_converter_without_a_port_is_not_used() {
         &[("interface", "box", microphones(2, true)), eight_over_optical("eight")],
     );
     assert_eq!(why(&case), ("eight".to_owned(), UnusableBecause::NoDigitalInput, 2));
-    assert_eq!(taken(&first_suitable(&case))[2], Err(NoInput::RunOut));
+    assert_eq!(taken(&best(&case))[2], Err(NoInput::RunOut));
     assert!(
         answer(&case).remarks.iter().any(|r| r.contains("\"eight\" is not used")),
         "{:?}",
@@ -269,7 +286,9 @@ fn a_converter_without_a_port_is_not_used() {
         &sources,
         &[box_with_two_and_optical(1), eight_over_optical("eight"), eight_over_optical("more")],
     );
-    assert_eq!(why(&case), ("more".to_owned(), UnusableBecause::NoDigitalInput, 10));
+    let patch = best(&case);
+    assert_eq!((patch.unusable.len(), patch.microphone_inputs), (0, 10));
+    assert_eq!(patch.links.len(), 1, "one converter at one port: {:?}", patch.links);
     // It does not run at this rate.
     let slow = microphones(8, true) + &optical("outputs", 1) + "[device]\nsample_rates_hz = [44100, 48000]\n";
     let case = studio("96 kHz", &sources, &[box_with_two_and_optical(1), ("converter", "slow", slow)]);
@@ -287,7 +306,7 @@ fn formats_and_ports() {
                 ("converter", "far", microphones(count, true) + outputs + ALL_RATES),
             ],
         );
-        first_suitable(&case).microphone_inputs
+        best(&case).microphone_inputs
     };
     let port = |direction: &str, format: &str, more: &str| {
         format!("[[digital_{direction}]]\nformat = \"{format}\"\n{more}")
@@ -317,12 +336,16 @@ fn formats_and_ports() {
     let four = port("inputs", "eight-channel-optical", "channels = 4\n");
     assert_eq!(microphones_at("48 kHz", &four, &port("outputs", "eight-channel-optical", ""), 8), 6);
     // Two ports take two converters.
+    let case =
+        studio("48 kHz", &[("A", COIL)], &[box_with_two_and_optical(2), clocked("eight"), clocked("more")]);
+    assert_eq!(best(&case).microphone_inputs, 18);
+    // Unless neither can follow the other.
     let case = studio(
         "48 kHz",
         &[("A", COIL)],
         &[box_with_two_and_optical(2), eight_over_optical("eight"), eight_over_optical("more")],
     );
-    assert_eq!(first_suitable(&case).microphone_inputs, 18);
+    assert_eq!(best(&case).microphone_inputs, 10);
 }
 
 #[test]
@@ -335,7 +358,7 @@ fn a_preamp_needs_a_line_input() {
         &sources,
         &[("interface", "box", microphones(1, true) + &line(2, false)), preamp(4)],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     assert_eq!(
         taken(&patch),
         [there("box", 1), there("preamp", 1), there("preamp", 2), Err(NoInput::RunOut)]
@@ -343,10 +366,8 @@ fn a_preamp_needs_a_line_input() {
     let lines: Vec<(String, u32)> = patch
         .inputs
         .iter()
-        .filter_map(|input| match &input.as_ref().ok()?.route {
-            Route::Line { into, number, .. } => Some((into.name.clone(), *number)),
-            _ => None,
-        })
+        .filter_map(|input| input.as_ref().ok()?.line.as_ref())
+        .map(|line| (line.device.name.clone(), line.number))
         .collect();
     assert_eq!(lines, [("box".to_owned(), 1), ("box".to_owned(), 2)]);
     assert_eq!(patch.microphone_inputs, 3);
@@ -356,7 +377,7 @@ fn a_preamp_needs_a_line_input() {
         &sources,
         &[preamp(4), ("interface", "box", microphones(1, true) + &line(2, false))],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     assert_eq!(
         taken(&patch),
         [there("preamp", 1), there("preamp", 2), there("box", 1), Err(NoInput::RunOut)]
@@ -368,15 +389,12 @@ fn a_preamp_needs_a_line_input() {
         &[preamp(4)],
     ];
     for devices in boxes {
-        let patch = first_suitable(&studio("48 kHz", &sources, devices));
+        let patch = best(&studio("48 kHz", &sources, devices));
         assert_eq!(patch.unusable.len(), 1, "{:?}", patch.unusable);
         assert_eq!(patch.unusable[0].why, UnusableBecause::NoLineInput);
         assert_eq!(patch.microphone_inputs as usize, devices.len() - 1);
     }
-    assert_eq!(
-        taken(&first_suitable(&studio("48 kHz", &sources, &[preamp(4)])))[0],
-        Err(NoInput::NoneOfItsKind)
-    );
+    assert_eq!(taken(&best(&studio("48 kHz", &sources, &[preamp(4)])))[0], Err(NoInput::NoneOfItsKind));
 }
 
 #[test]
@@ -392,10 +410,10 @@ fn electrical_sources_take_line_and_instrument_inputs() {
         ],
         &[("interface", "box", microphones(4, true) + &line(1, true) + &line(1, false))],
     );
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     let words: Vec<String> =
         patch.inputs.iter().map(|i| i.as_ref().map_or_else(|e| format!("{e:?}"), Input::words)).collect();
-    assert_eq!(words[0], "box, line input 2");
+    assert_eq!(words[0], "box, line input 1");
     assert_eq!(words[1], "box, instrument input 1");
     assert_eq!(words[2], "box, input 1");
     assert_eq!(words[3..], ["RunOut", "RunOut"]);
@@ -408,21 +426,21 @@ fn electrical_sources_take_line_and_instrument_inputs() {
         &[("Keyboard", KEYBOARD), ("Guitar", GUITAR)],
         &[("interface", "box", microphones(4, true))],
     );
-    assert_eq!(taken(&first_suitable(&case)), [Err(NoInput::NoneOfItsKind), Err(NoInput::NoneOfItsKind)]);
+    assert_eq!(taken(&best(&case)), [Err(NoInput::NoneOfItsKind), Err(NoInput::NoneOfItsKind)]);
     // Nor is a line input for a passive pickup, nor an instrument input for a line output.
     let case = studio(
         "48 kHz",
         &[("Keyboard", KEYBOARD), ("Guitar", GUITAR)],
         &[("interface", "box", line(4, false))],
     );
-    assert_eq!(taken(&first_suitable(&case)), [there("box", 1), Err(NoInput::NoneOfItsKind)]);
+    assert_eq!(taken(&best(&case)), [there("box", 1), Err(NoInput::NoneOfItsKind)]);
     // A source and a preamp do not get the same line input.
     let case = studio(
         "48 kHz",
         &[("Keyboard", KEYBOARD), ("Voice", COIL)],
         &[("preamp", "preamp", microphones(1, true)), ("interface", "box", line(1, false))],
     );
-    assert_eq!(taken(&first_suitable(&case)), [there("box", 1), Err(NoInput::RunOut)]);
+    assert_eq!(taken(&best(&case)), [there("box", 1), Err(NoInput::RunOut)]);
 }
 
 #[test]
@@ -430,7 +448,7 @@ fn no_more_than_the_computer_takes() {
     let sources = [("A", COIL), ("B", COIL), ("C", COIL), ("D", COIL), ("E", KEYBOARD)];
     let channels = |line: &str| format!("[device]\nsample_rates_hz = [48000, 96000]\n{line}");
     let used = |rate: &str, device: String| {
-        let patch = first_suitable(&studio(rate, &sources, &[("interface", "box", device)]));
+        let patch = best(&studio(rate, &sources, &[("interface", "box", device)]));
         (patch.used, patch.microphone_inputs)
     };
     let inputs = microphones(4, true) + &line(2, false);
@@ -450,7 +468,7 @@ fn a_converter_takes_of_the_interfaces_channels() {
     for (limit, want) in [(6, 6), (9, 9), (10, 10), (40, 10)] {
         let limited = format!("{what}computer_channels = {limit}\n");
         let case = studio("48 kHz", &sources, &[(device_type, name, limited), eight_over_optical("eight")]);
-        let patch = first_suitable(&case);
+        let patch = best(&case);
         assert_eq!(patch.used, want, "inputs used with {limit} channels to the computer");
         assert_eq!(patch.microphone_inputs, want, "microphone inputs with {limit} channels to the computer");
     }
@@ -460,7 +478,7 @@ fn a_converter_takes_of_the_interfaces_channels() {
 fn a_device_that_does_not_run_at_this_rate_is_not_used() {
     let slow = microphones(2, true) + "[device]\nsample_rates_hz = [44100, 48000]\n";
     let case = studio("96 kHz", &[("A", COIL)], &[("interface", "box", slow)]);
-    let patch = first_suitable(&case);
+    let patch = best(&case);
     assert_eq!(patch.unusable[0].why, UnusableBecause::SampleRate);
     assert_eq!((patch.used, patch.microphone_inputs), (0, 0));
     assert_eq!(answer(&case).verdict, Verdict::Short);

@@ -215,7 +215,10 @@ fn the_quintet_needs_nothing() {
     assert!(answer.answer[0].starts_with("Buy nothing"), "{:?}", answer.answer[0]);
     let inputs: Vec<_> = answer.sources.iter().map(|s| s.input.clone().unwrap()).collect();
     assert_eq!(inputs[4], inputs[5], "the singers share an input");
-    assert!(inputs[4].starts_with("Borrowed"), "the fifth input is on the borrowed box: {}", inputs[4]);
+    let mut distinct = inputs.clone();
+    distinct.dedup();
+    let on_the_box = distinct.iter().filter(|input| input.starts_with("Borrowed")).count();
+    assert_eq!((distinct.len(), on_the_box), (5, 1), "one of five is on the borrowed box: {inputs:?}");
 }
 
 // The storyteller: a whisper before an insensitive microphone stays far below the target, and no preamp would gain much: the

@@ -317,6 +317,8 @@ pub struct RawFigure {
     pub tolerance: Option<String>,
     /// Where it came from.
     pub from: Option<Origin>,
+    /// What was measured of the same thing: it is used in place of the value, and the value is kept beside it.
+    pub measured: Option<String>,
     /// A source or remark.
     pub note: Option<String>,
 }
@@ -340,6 +342,29 @@ impl RawFigure {
         let with: Quantity = format!("{quantity} {signed}").parse()?;
         Ok(with)
     }
+
+    /// Reads what was measured, if anything was. Conditions that it does not state are those of the value beside it.
+    ///
+    /// # Errors
+    /// When either text is no quantity, or the value itself is said to be measured.
+    pub fn measured_quantity(&self) -> Result<Option<Quantity>, QuantityError> {
+        let Some(text) = &self.measured else { return Ok(None) };
+        if self.from == Some(Origin::Measured) {
+            return Err(QuantityError::new(
+                "there are two measured figures",
+                "`from` is where `value` comes from: write \"sheet\" there, or take `measured` out",
+            ));
+        }
+        let mut measured: Quantity = text.parse()?;
+        let beside = self.quantity()?;
+        let conditions = &mut measured.conditions;
+        conditions.source_impedance = conditions.source_impedance.or(beside.conditions.source_impedance);
+        conditions.band = conditions.band.or(beside.conditions.band);
+        if measured.weighting().is_none() {
+            measured.conditions.weighting = beside.weighting();
+        }
+        Ok(Some(measured))
+    }
 }
 
 impl<'de> Deserialize<'de> for RawFigure {
@@ -350,6 +375,7 @@ impl<'de> Deserialize<'de> for RawFigure {
             value: String,
             tolerance: Option<String>,
             from: Option<Origin>,
+            measured: Option<String>,
             note: Option<String>,
         }
         struct Either;
@@ -369,6 +395,7 @@ impl<'de> Deserialize<'de> for RawFigure {
                     value: table.value,
                     tolerance: table.tolerance,
                     from: table.from,
+                    measured: table.measured,
                     note: table.note,
                 })
             }
@@ -393,6 +420,10 @@ impl JsonSchema for RawFigure {
                         "value": { "type": "string", "description": "Number, unit, conditions and tolerance." },
                         "tolerance": { "type": "string", "description": "How far off the figure may be, such as \"2 dB\", \"10 %\" or \"2 dB (k=2)\"." },
                         "from": origin,
+                        "measured": {
+                            "type": "string",
+                            "description": "What was measured of the same thing, such as \"-127.2 dBu ± 0.3 dB\": it is used in place of the value, which is kept beside it. Conditions that it does not state are those of the value."
+                        },
                         "note": { "type": "string", "description": "A source or remark." }
                     },
                     "required": ["value"],

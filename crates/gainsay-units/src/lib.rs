@@ -14,6 +14,7 @@ pub mod noise;
 mod place;
 mod quantity;
 pub mod room;
+pub mod sound;
 mod stated;
 pub mod weighting;
 
@@ -26,5 +27,5 @@ pub use linear::{
 pub use place::{At, Problem};
 pub use quantity::{Conditions, Coverage, Dimension, Quantity, QuantityError, Tolerance, Unit};
 pub use room::NoiseRating;
-pub use stated::{FileStruct, Stated};
+pub use stated::{FigureRow, FigureRows, FileStruct, Stated};
 pub use weighting::Weighting;

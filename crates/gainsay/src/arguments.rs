@@ -30,12 +30,20 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     /// Work out whether inputs, level and headroom suffice for every source
     Check(Check),
+    /// Write the patch: which source into which input, through which cables, on whose clock
+    Patch(crate::commands::patch::Patch),
     /// Unfold one source stage by stage, from the air to the file
     Explain(Explain),
     /// Answer from one line, without a file
     Quick(Quick),
     /// List what is built in: kinds of sources, microphones, boosters, preamps, interfaces, converters, cables
     Kinds(Kinds),
+    /// Read a device's specification text and write its device file, with every doubt marked
+    Sheet(crate::commands::sheet::Sheet),
+    /// Put devices side by side on one footing
+    Compare(crate::commands::compare::Compare),
+    /// List, find, show and check the devices of a gear folder
+    Gear(crate::commands::gear::Gear),
     /// Print the JSON Schema of a file format
     Schema {
         /// Of which file

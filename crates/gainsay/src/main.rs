@@ -15,6 +15,10 @@ fn main() -> ExitCode {
     let result = match arguments.command {
         None => commands::check::run(&arguments::Check::default()),
         Some(Command::Check(check)) => commands::check::run(&check),
+        Some(Command::Patch(patch)) => commands::patch::run(&patch),
+        Some(Command::Sheet(sheet)) => commands::sheet::run(&sheet),
+        Some(Command::Compare(compare)) => commands::compare::run(&compare),
+        Some(Command::Gear(gear)) => commands::gear::run(&gear),
         Some(Command::Explain(explain)) => commands::explain::run(&explain),
         Some(Command::Quick(quick)) => commands::quick::run(&quick),
         Some(Command::Kinds(kinds)) => commands::kinds::run(&kinds),

@@ -42,11 +42,11 @@ pub fn assemble(
     if assembly.problems.is_empty() { Ok(case) } else { Err(assembly.problems) }
 }
 
-struct Assembly<'a> {
+pub(super) struct Assembly<'a> {
     gear: &'a [Device],
     catalogue: &'a Catalogue,
-    problems: Vec<FileProblem>,
-    part: usize,
+    pub(super) problems: Vec<FileProblem>,
+    pub(super) part: usize,
     devices: HashMap<String, Option<Arc<Device>>>,
 }
 
@@ -65,7 +65,12 @@ fn given<T: Measurable>(stated: Option<&Stated<T>>) -> Option<Figure<T>> {
 }
 
 impl Assembly<'_> {
-    fn problem(&mut self, span: std::ops::Range<usize>, message: impl Into<String>, mend: impl Into<String>) {
+    pub(super) fn problem(
+        &mut self,
+        span: std::ops::Range<usize>,
+        message: impl Into<String>,
+        mend: impl Into<String>,
+    ) {
         self.problems.push(FileProblem { part: self.part, problem: Problem::new(span, message, mend) });
     }
 
@@ -130,14 +135,21 @@ impl Assembly<'_> {
                 "add what is to be recorded, such as:\n[[source]]\nname = \"Voice\"\nkind = \"speech normal\"",
             );
         }
+        let sample_rate = given(session.sample_rate.as_ref())
+            .unwrap_or_else(|| assumed("48 kHz", "usual for new recordings (AES5)"));
+        // The sources are in the files' order only where every one of them was read.
+        let wishes = if self.problems.is_empty() {
+            self.wishes(parts, &owned, &mut sources, sample_rate.value)
+        } else {
+            super::wishes::Wishes { links: Vec::new(), clock: None }
+        };
         let room_noise = given(room.noise.as_ref())
             .unwrap_or_else(|| typical("30 dBA ± 6 dB", "a quiet room at home, 25 to 35 dBA (from memory)"));
         Case {
             title: title.unwrap_or_else(|| "Untitled case".to_owned()),
             question,
             session: Session {
-                sample_rate: given(session.sample_rate.as_ref())
-                    .unwrap_or_else(|| assumed("48 kHz", "usual for new recordings (AES5)")),
+                sample_rate,
                 bit_depth: given(session.bit_depth.as_ref())
                     .unwrap_or_else(|| assumed("24 bit", "usual for new recordings")),
                 peak_target: given(session.peak_target.as_ref()).unwrap_or_else(|| {
@@ -157,6 +169,8 @@ impl Assembly<'_> {
             thresholds: Thresholds::with(&thresholds),
             sources,
             owned,
+            links: wishes.links,
+            clock: wishes.clock,
             usual_booster: self.catalogue.device("usual-booster").map(|mut booster| {
                 self.catalogue.fill(&mut booster);
                 Arc::new(booster)
@@ -352,6 +366,9 @@ impl Assembly<'_> {
             cable_length,
             cable_capacitance,
             turns: file.turns.clone(),
+            pair: file.pair.as_ref().map(|word| word.value.clone()),
+            together: file.together.clone(),
+            pin: None,
             colour: file.colour.unwrap_or(false),
             note: file.note.clone(),
             kind,

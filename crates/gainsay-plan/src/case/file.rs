@@ -1,6 +1,7 @@
 //! The case file as it is written.
 
 use crate::thresholds::ThresholdsFile;
+use gainsay_gear::connection::DigitalFormat;
 use gainsay_units::{
     At, Bits, DbFs, DbSpl, Decibels, FileStruct, Hertz, Kelvin, Metres, Origin, Problem, file_struct,
 };
@@ -32,6 +33,9 @@ pub struct CaseFile {
     pub sources: Vec<SourceFile>,
     /// The devices that are there already.
     pub owned: Vec<OwnedFile>,
+    /// Connections between devices that are as they are; the rest is worked out.
+    #[serde(rename = "link")]
+    pub links: Vec<LinkFile>,
 }
 
 file_struct! {
@@ -50,6 +54,8 @@ file_struct! {
             listening_room: DbSpl,
         }
         fields {
+            /// The device that has to lead the clock; worked out if not given.
+            clock: At<String>,
         }
     }
 }
@@ -98,10 +104,48 @@ file_struct! {
             cable_kind: At<String>,
             /// Sources with the same word here take turns: never at once, so that they may share a microphone and its input.
             turns: String,
+            /// Two sources with the same word here are the two sides of a stereo pair, which belongs on equal inputs.
+            pair: At<String>,
+            /// Sources with the same word here are picked up together: several microphones on one instrument.
+            together: String,
+            /// The input that it has to be on; worked out if not given.
+            input: PinFile,
             /// Whether a driven, coloured sound is wanted.
             colour: bool,
             /// Remarks.
             note: String,
+        }
+    }
+}
+
+file_struct! {
+    /// The input that a source has to be on.
+    pub struct PinFile {
+        figures {
+        }
+        fields {
+            /// The device with the input; may be left out if only one has inputs.
+            device: At<String>,
+            /// Which of several equal devices, from 1; any if not given.
+            copy: At<u32>,
+            /// Number of the input among the device's inputs of its kind, from 1; any if not given.
+            number: At<u32>,
+        }
+    }
+}
+
+file_struct! {
+    /// A connection between two devices that is as it is. A device with one is connected to nothing else in that direction.
+    pub struct LinkFile {
+        figures {
+        }
+        fields {
+            /// The device that sends.
+            from: At<String>,
+            /// The device that receives.
+            to: At<String>,
+            /// The digital format; any that both have if not given. A preamp's analogue outputs have none.
+            format: At<DigitalFormat>,
         }
     }
 }

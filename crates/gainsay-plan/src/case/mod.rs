@@ -2,12 +2,15 @@
 
 mod assemble;
 mod file;
+mod wishes;
 
 pub(crate) use assemble::carried;
 pub use assemble::{FilePart, FileProblem, assemble};
-pub use file::{CaseFile, OwnedFile, RoomFile, SessionFile, SourceFile, schema};
+pub use file::{CaseFile, LinkFile, OwnedFile, PinFile, RoomFile, SessionFile, SourceFile, schema};
+pub(crate) use wishes::formats;
 
 use crate::thresholds::Thresholds;
+use gainsay_gear::connection::DigitalFormat;
 use gainsay_gear::{Device, SourceKind};
 use gainsay_units::bands::BandPowers;
 use gainsay_units::{Bits, DbFs, DbSpl, Dbu, Decibels, FaradsPerMetre, Figure, Hertz, Kelvin, Metres, Ohms};
@@ -30,6 +33,10 @@ pub struct Case {
     pub sources: Vec<Source>,
     /// What is there already.
     pub owned: Vec<Owned>,
+    /// Connections between devices that are as they are.
+    pub links: Vec<StatedLink>,
+    /// Index among the owned devices of the one that has to lead the clock.
+    pub clock: Option<usize>,
     /// The usual booster, for what it would change.
     pub usual_booster: Option<Arc<Device>>,
 }
@@ -81,10 +88,38 @@ pub struct Source {
     pub cable_capacitance: Figure<FaradsPerMetre>,
     /// Sources with the same word take turns.
     pub turns: Option<String>,
+    /// Two sources with the same word are a stereo pair.
+    pub pair: Option<String>,
+    /// Sources with the same word are picked up together.
+    pub together: Option<String>,
+    /// The input that it has to be on.
+    pub pin: Option<Pin>,
     /// Whether a driven sound is wanted.
     pub colour: bool,
     /// Remarks.
     pub note: Option<String>,
+}
+
+/// The input that a source has to be on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pin {
+    /// Index of the device among the owned ones.
+    pub owned: usize,
+    /// Which of several equal devices, from 1.
+    pub copy: Option<u32>,
+    /// Number of the input among the device's inputs of its kind, from 1.
+    pub number: Option<u32>,
+}
+
+/// A connection that is as it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StatedLink {
+    /// Index of the sending device among the owned ones.
+    pub from: usize,
+    /// Index of the receiving device among the owned ones.
+    pub to: usize,
+    /// The digital format; none of a preamp's analogue outputs, or where any will do.
+    pub format: Option<DigitalFormat>,
 }
 
 /// How a source is taken.

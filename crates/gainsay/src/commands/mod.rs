@@ -1,12 +1,16 @@
 //! One module for each command.
 
 pub(crate) mod check;
+pub(crate) mod compare;
 pub(crate) mod completions;
 pub(crate) mod demo;
 pub(crate) mod explain;
+pub(crate) mod gear;
 pub(crate) mod kinds;
+pub(crate) mod patch;
 pub(crate) mod quick;
 pub(crate) mod schema;
+pub(crate) mod sheet;
 
 use crate::exit::Failure;
 use gainsay_plan::Case;

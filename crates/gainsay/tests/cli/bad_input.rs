@@ -11,7 +11,7 @@ fn case(lines: &str) -> String {
 
 /// Checks a case and looks for exit code 1, a place and words in the message.
 #[track_caller]
-fn refused(files: &[(&str, &str)], place: &str, words: &[&str]) {
+pub(crate) fn refused(files: &[(&str, &str)], place: &str, words: &[&str]) {
     let folder = folder(files);
     let run = gainsay_in(folder.path(), &["check", "case.toml"]);
     assert_eq!(run.code, Some(1), "exit code; standard error:\n{}", run.stderr);

@@ -3,5 +3,9 @@
 
 mod bad_input;
 mod commands;
+mod compare;
 mod formats;
+mod gear;
+mod patch;
 mod run;
+mod sheet;

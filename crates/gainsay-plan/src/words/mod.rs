@@ -1,12 +1,18 @@
 //! Every sentence of the answer, in one place.
 
+pub mod clock;
+pub(crate) mod footing;
+pub mod joining;
+pub mod patch;
+
 use crate::answer::{Answer, BoosterAnswer, Estimate, LevelAnswer, Limit, SourceAnswer, Verdict};
 use crate::case::{Case, Pickup};
 use crate::chain::{Chain, Origination, Parameter, ParameterId};
 use crate::kernel::Ceiling;
-use crate::patch::{Input, NoInput, Patch, Route, UnusableBecause};
+use crate::patch::{Input, NoInput, Patch, UnusableBecause};
 use crate::stages::Contributor;
 use gainsay_gear::microphone::{PhantomNeed, Transducer};
+use gainsay_units::Hertz;
 
 /// A number with a real minus sign and a fixed number of decimals; no minus before zero.
 #[must_use]
@@ -60,6 +66,21 @@ pub fn figure(written: &str) -> String {
     written.to_owned()
 }
 
+/// A name up to the first comma that tells it from all other names; the whole name if none does.
+#[must_use]
+pub fn short<'a>(name: &str, all: impl Iterator<Item = &'a str>) -> String {
+    let parts: Vec<&str> = name.split(',').map(str::trim).collect();
+    let others: Vec<&str> = all.filter(|other| *other != name).collect();
+    let head = |n: usize| parts.get(..n).map(|head| head.join(", ")).unwrap_or_default();
+    (1..parts.len())
+        .map(head)
+        .find(|head| {
+            !head.is_empty()
+                && others.iter().all(|other| *other != head && !other.starts_with(&format!("{head},")))
+        })
+        .unwrap_or_else(|| name.to_owned())
+}
+
 /// Names in a row: `a`, `a and b`, `a, b and c`.
 #[must_use]
 pub fn list(names: &[&str]) -> String {
@@ -86,13 +107,28 @@ fn capital(text: &str) -> String {
 
 /// How an input's signal reaches the computer, where it is not by its own device.
 pub(crate) fn route(input: &Input) -> Option<String> {
-    match &input.route {
-        Route::Own => None,
-        Route::Line { into, number, .. } => Some(format!("into {}, line input {number}", into.name)),
-        Route::Digital { into, format, channel } => {
-            Some(format!("over {}, channel {channel}, into {}", format.words(), into.name))
-        }
+    let mut parts = Vec::new();
+    if let Some(line) = &input.line {
+        parts.push(format!("into {}", line.words()));
     }
+    for hop in &input.hops {
+        let cable = if hop.cable > 1 { format!(" of cable {}", hop.cable) } else { String::new() };
+        parts.push(format!(
+            "over {}, channel {}{cable}, into {}",
+            hop.format.words(),
+            hop.channel,
+            hop.into.name
+        ));
+    }
+    (!parts.is_empty()).then(|| parts.join(", then "))
+}
+
+/// A sample rate for reading: `48 kHz`.
+#[must_use]
+pub fn sample_rate(rate: Hertz) -> String {
+    let kilohertz = rate.hertz() / 1000.0;
+    let decimals = if (kilohertz * 10.0).round() % 10.0 == 0.0 { 0 } else { 1 };
+    format!("{} kHz", number(kilohertz, decimals))
 }
 
 /// What limits a source.
@@ -505,23 +541,10 @@ pub(crate) fn remarks(case: &Case, patch: &Patch) -> Vec<String> {
             UnusableBecause::SampleRate => {
                 format!("it does not run at {}", case.session.sample_rate.written)
             }
-            UnusableBecause::NoDigitalInput => {
-                "no interface has a free digital input of its format".to_owned()
-            }
+            UnusableBecause::NoDigitalInput => patch::no_digital_input(case, &unusable.device),
             UnusableBecause::NoLineInput => "no line input is there to take its output".to_owned(),
         };
         remarks.push(format!("\"{}\" is not used: {why}.", unusable.device.name));
-    }
-    for input in patch.inputs.iter().flatten() {
-        if let Route::Digital { into, .. } = &input.route {
-            let remark = format!(
-                "\"{}\" and \"{}\" must run on one clock; whether theirs agree is not checked here.",
-                input.device.name, into.name
-            );
-            if !remarks.contains(&remark) {
-                remarks.push(remark);
-            }
-        }
     }
     // Microphones that are needed at once against those that are owned.
     let mut needed: Vec<(&str, u32)> = Vec::new();
@@ -544,9 +567,10 @@ pub(crate) fn remarks(case: &Case, patch: &Patch) -> Vec<String> {
         let owned: u32 = case.owned.iter().filter(|o| o.device.name == name).map(|o| o.count).sum();
         if owns_microphones && owned < n {
             remarks.push(format!(
-                "{} of \"{name}\" needed at once, {} owned.",
+                "{} of \"{name}\" needed at once, {} owned: have {} more at hand, or take another microphone.",
                 capital(&count(n)),
-                count(owned)
+                count(owned),
+                count(n - owned)
             ));
         }
     }

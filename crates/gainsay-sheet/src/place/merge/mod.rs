@@ -1,0 +1,281 @@
+//! Many readings of one field become one: the same said twice, lists said in parts, contradictions, and figures that follow
+//! from others.
+
+mod derived;
+mod noise;
+
+use super::Placed;
+use crate::clause::dimension;
+use crate::doubts::{Doubt, DoubtKind};
+use crate::facts::Fact;
+use crate::reading::{About, Answers, Candidate, Entry, Path, Question, Table, Unplaced, Value, Why};
+use crate::words;
+use gainsay_units::{Dimension, Quantity};
+use std::collections::BTreeMap;
+
+/// More different values of one field than this say nothing more.
+const MOST_READINGS: usize = 12;
+
+/// More groups of inputs than this are no device.
+const MOST_GROUPS: usize = 64;
+
+/// All that merging gives.
+#[derive(Default)]
+pub(crate) struct Merged {
+    pub(crate) entries: Vec<Entry>,
+    pub(crate) doubts: Vec<Doubt>,
+    pub(crate) questions: Vec<Question>,
+    pub(crate) unplaced: Vec<Unplaced>,
+    answers: Answers,
+}
+
+/// Merges what was placed.
+pub(crate) fn merge(placed: Vec<Placed>, facts: &[Fact], answers: &Answers) -> Merged {
+    let mut merged = Merged { answers: answers.clone(), ..Merged::default() };
+    let mut fields: BTreeMap<Path, Vec<Placed>> = BTreeMap::new();
+    let mut padded: Vec<Placed> = Vec::new();
+    let mut groups: Vec<String> = Vec::new();
+    for one in placed {
+        if !groups.contains(&one.path.group) {
+            if groups.len() >= MOST_GROUPS {
+                continue;
+            }
+            groups.push(one.path.group.clone());
+        }
+        let level = matches!(
+            one.path.field,
+            "maximum_input" | "full_scale" | "input_impedance" | "ein" | "maximum_spl"
+        );
+        if one.with_pad && level {
+            padded.push(one);
+        } else {
+            fields.entry(one.path.clone()).or_default().push(one);
+        }
+    }
+    merged.levels_with_pad(padded, &mut fields);
+    merged.highest_gain(&mut fields);
+    merged.ratio_to_noise(&mut fields);
+    for (path, all) in fields {
+        for one in &all {
+            for (kind, sentence) in &one.doubts {
+                merged.doubt(*kind, &path, one.candidate.line, sentence.clone());
+            }
+            merged.said_twice(one, facts);
+        }
+        match path.field {
+            "least_input" => {}
+            "ein" => merged.noise(&path, all, facts),
+            "dynamic_range" => merged.dynamic_range(path, all),
+            "self_noise" => merged.self_noise(&path, all),
+            "sample_rates_hz" | "clock_sources" | "switchable_to" => merged.union(path, all),
+            "count" => merged.count(path, all),
+            _ => merged.single(path, all),
+        }
+    }
+    merged
+}
+
+/// A figure in the base unit of its dimension.
+pub(crate) fn base(value: &Value) -> Option<f64> {
+    match value {
+        Value::Figure(quantity) => Some(quantity.unit.to_base(quantity.number)).filter(|b| b.is_finite()),
+        _ => None,
+    }
+}
+
+fn same(a: &Value, b: &Value) -> bool {
+    match (base(a), base(b), a, b) {
+        (Some(x), Some(y), Value::Figure(p), Value::Figure(_)) => {
+            if p.unit.dimension().is_logarithmic() {
+                (x - y).abs() < 0.15
+            } else {
+                (x - y).abs() <= 0.02 * x.abs().max(y.abs())
+            }
+        }
+        _ => a == b,
+    }
+}
+
+/// Which of two values a careful reader takes: the one that promises less.
+fn more_cautious(path: &Path, a: &Value, b: &Value) -> bool {
+    if let (Value::Word(a), Value::Word(_)) = (a, b) {
+        // An omnidirectional microphone takes up most of the room.
+        return path.field == "pattern" && *a == "omnidirectional";
+    }
+    if let (Value::Yes(a), Value::Yes(b)) = (a, b) {
+        return !a & b;
+    }
+    if let (Value::Count(a), Value::Count(b)) = (a, b) {
+        return a < b;
+    }
+    let (Some(a), Some(b)) = (base(a), base(b)) else { return false };
+    let higher_is_worse = matches!(
+        path.field,
+        "ein"
+            | "self_noise"
+            | "least_gain"
+            | "output_impedance"
+            | "impedance"
+            | "gain_step"
+            | "input_noise_voltage"
+            | "input_noise_current"
+            | "input_latency"
+            | "output_latency"
+    ) || (path.field == "phantom_current"
+        && matches!(path.table, Table::Microphone | Table::Booster));
+    if higher_is_worse { a > b } else { a < b }
+}
+
+impl Merged {
+    fn doubt(&mut self, kind: DoubtKind, path: &Path, line: usize, sentence: String) {
+        let doubt = Doubt { kind, field: Some(path.to_string()), line: Some(line), sentence };
+        // What is said twice is said by the same line, one after the other.
+        if !self.doubts.iter().rev().take(8).any(|known| *known == doubt) {
+            self.doubts.push(doubt);
+        }
+    }
+
+    fn set_aside(&mut self, one: &Placed, why: Why) {
+        let Candidate { line, span, words, .. } = one.candidate.clone();
+        self.unplaced.push(Unplaced { line, span, words, why });
+    }
+
+    fn entry(&mut self, path: Path, reading: Candidate, others: Vec<Candidate>) {
+        self.entries.push(Entry { path, reading, others, withheld: false });
+    }
+
+    /// One value; where others contradict it, the cautious one with the others beside it, and a question.
+    fn single(&mut self, path: Path, all: Vec<Placed>) {
+        let mut readings: Vec<Candidate> = Vec::new();
+        for one in &all {
+            let other = one.or.clone().map(|value| Candidate { value, ..one.candidate.clone() });
+            for candidate in std::iter::once(one.candidate.clone()).chain(other) {
+                let full = readings.len() >= MOST_READINGS;
+                match readings.iter_mut().find(|r| same(&r.value, &candidate.value)) {
+                    None if !full => readings.push(candidate),
+                    None => {}
+                    // Of two that are the same, the one with more conditions says more.
+                    Some(known) => {
+                        if let (Value::Figure(old), Value::Figure(new)) = (&known.value, &candidate.value)
+                            && said(new) > said(old)
+                        {
+                            *known = candidate;
+                        }
+                    }
+                }
+            }
+        }
+        let supposed = all.iter().any(|one| one.or.is_some());
+        let stated = readings.len() > 1 && !(supposed && all.len() == 1);
+        let mut chosen = 0;
+        if stated {
+            for (index, reading) in readings.iter().enumerate().skip(1) {
+                let so_far = readings.get(chosen).map(|r| &r.value);
+                if so_far.is_some_and(|value| more_cautious(&path, &reading.value, value)) {
+                    chosen = index;
+                }
+            }
+        }
+        let about = About::Field(path.clone());
+        let answer = self.answers.to(&about).filter(|choice| *choice < readings.len());
+        if readings.len() > 1 {
+            self.questions.push(Question {
+                about,
+                sentence: words::which_value(&path),
+                choices: readings.iter().map(words::choice).collect(),
+                chosen: answer.unwrap_or(chosen),
+            });
+            match answer {
+                Some(choice) => {
+                    chosen = choice;
+                    self.doubts.retain(|d| {
+                        !(d.kind == DoubtKind::Ambiguous && d.field.as_deref() == Some(&path.to_string()))
+                    });
+                }
+                None if stated => {
+                    let line = readings.first().map_or(0, |r| r.line);
+                    let (kind, sentence) = if path.field == "pattern" {
+                        (DoubtKind::Ambiguous, words::several_patterns(&readings))
+                    } else {
+                        (DoubtKind::Contradiction, words::contradiction(&path, &readings))
+                    };
+                    self.doubt(kind, &path, line, sentence);
+                }
+                None => {}
+            }
+        }
+        if chosen < readings.len() {
+            let reading = readings.remove(chosen);
+            let others = if answer.is_some() { Vec::new() } else { readings };
+            self.entry(path, reading, others);
+        }
+    }
+
+    /// A list that several lines make together.
+    fn union(&mut self, path: Path, all: Vec<Placed>) {
+        let mut all = all.into_iter().map(|one| one.candidate);
+        let Some(mut reading) = all.next() else { return };
+        for next in all {
+            match (&mut reading.value, next.value) {
+                (Value::RatesHz(have), Value::RatesHz(more)) => {
+                    for rate in more {
+                        if !have.iter().any(|r| (r - rate).abs() < 0.5) {
+                            have.push(rate);
+                        }
+                    }
+                    have.sort_by(f64::total_cmp);
+                }
+                (Value::Words(have), Value::Words(more)) => {
+                    for word in more {
+                        if !have.contains(&word) {
+                            have.push(word);
+                        }
+                    }
+                }
+                _ => {}
+            }
+        }
+        if let Value::RatesHz(rates) = &mut reading.value {
+            rates.sort_by(f64::total_cmp);
+            rates.dedup_by(|a, b| (*a - *b).abs() < 0.5);
+        }
+        self.entry(path, reading, Vec::new());
+    }
+
+    /// Counts: a line for each part ("2 on the front, 6 on the back") is too rare to add up; a contradiction is told.
+    fn count(&mut self, path: Path, all: Vec<Placed>) {
+        self.single(path, all);
+    }
+
+    /// The same figure in two units must be the same.
+    fn said_twice(&mut self, one: &Placed, facts: &[Fact]) {
+        let Some(fact) = facts.get(one.fact) else { return };
+        let Value::Figure(quantity) = &one.candidate.value else { return };
+        if quantity.unit.dimension() != Dimension::Voltage || fact.clause.also.is_empty() {
+            return;
+        }
+        let this = quantity.unit.to_base(quantity.number);
+        for also in &fact.clause.also {
+            let (Some(unit), Some(Dimension::Voltage)) = (also.known(), dimension(also)) else { continue };
+            let other = unit.to_base(also.first());
+            let apart = (this - other).abs();
+            if other.is_finite() && apart > 0.6 {
+                let written = Quantity::new(also.first(), unit);
+                self.doubt(
+                    DoubtKind::LevelReference,
+                    &one.path,
+                    one.candidate.line,
+                    words::levels_apart(quantity, &written, apart),
+                );
+            }
+        }
+    }
+}
+
+fn said(quantity: &Quantity) -> usize {
+    let conditions = &quantity.conditions;
+    usize::from(conditions.weighting.is_some())
+        + usize::from(conditions.source_impedance.is_some())
+        + usize::from(conditions.band.is_some())
+        + usize::from(quantity.tolerance.is_some())
+}

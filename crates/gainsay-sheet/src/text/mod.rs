@@ -1,0 +1,181 @@
+//! Lines and their cells.
+
+mod cells;
+mod footnote;
+
+pub(crate) use cells::{Cell, Separator};
+pub(crate) use footnote::Footnotes;
+
+use crate::grammar::is_space;
+
+/// One line that is not empty.
+#[derive(Debug, Clone)]
+pub(crate) struct Line<'a> {
+    /// Counted from one.
+    pub(crate) number: usize,
+    /// Byte at which the text begins, behind indent and bullet.
+    pub(crate) start: usize,
+    /// The text without indent, bullet and what stands for a heading.
+    pub(crate) text: &'a str,
+    /// Columns before the text.
+    pub(crate) indent: usize,
+    /// Whether an empty line stands before it.
+    pub(crate) after_blank: bool,
+    /// How it is marked as a heading: 1 outermost; none if it is not.
+    pub(crate) heading: Option<u8>,
+    /// Whether it begins with a bullet.
+    pub(crate) bullet: bool,
+    /// Cells of the line.
+    pub(crate) cells: Vec<Cell<'a>>,
+    /// What separates them.
+    pub(crate) separator: Separator,
+}
+
+/// Splits a sheet into lines.
+pub(crate) fn lines(text: &str) -> Vec<Line<'_>> {
+    let mut lines: Vec<Line<'_>> = Vec::new();
+    let mut after_blank = true;
+    let mut start = 0;
+    let dashed = dash_list(text);
+    let numbered = numbered_sections(text);
+    for (index, raw) in text.split('\n').enumerate() {
+        let begin = start;
+        start += raw.len() + 1;
+        let whole = raw.trim_end_matches(|c: char| is_space(c) || c == '\r');
+        let body = whole.trim_start_matches(is_space);
+        if body.is_empty() {
+            after_blank = true;
+            continue;
+        }
+        if is_rule(body) {
+            // An underline makes a heading of the line above, unless that is a row of a table.
+            if let Some(above) = lines.last_mut().filter(|_| !after_blank && !body.contains(['|', '+']))
+                && !has_gap(above.text)
+            {
+                above.heading = Some(if body.starts_with('=') { 1 } else { 2 });
+            }
+            continue;
+        }
+        let indent = columns(whole.get(..whole.len() - body.len()).unwrap_or_default());
+        let section = if numbered { without_number(body) } else { None };
+        let (body, heading, bullet) = match section {
+            Some(title) => (title, Some(4), false),
+            None => unmark(body, dashed),
+        };
+        let offset = begin + whole.len() - body.len() - trailing(whole, body);
+        lines.push(Line {
+            number: index + 1,
+            start: offset,
+            text: body,
+            indent,
+            after_blank,
+            heading,
+            bullet,
+            cells: Vec::new(),
+            separator: Separator::None,
+        });
+        after_blank = false;
+    }
+    cells::split_all(&mut lines);
+    lines
+}
+
+/// Whether dashes before a space begin the items of a list: two lines or more have one before a word.
+fn dash_list(text: &str) -> bool {
+    let item = |line: &&str| {
+        let line = line.trim_start_matches(is_space);
+        let mut chars = line.chars();
+        chars.next().is_some_and(crate::grammar::is_dash)
+            && chars.next().is_some_and(is_space)
+            && chars.as_str().trim_start_matches(is_space).starts_with(char::is_alphabetic)
+    };
+    text.split('\n').filter(item).take(2).count() == 2
+}
+
+/// "2. Line inputs" without its number.
+fn without_number(body: &str) -> Option<&str> {
+    let rest = body.trim_start_matches(|c: char| c.is_ascii_digit());
+    let digits = body.len() - rest.len();
+    let title = rest.strip_prefix('.')?.trim_start_matches(is_space);
+    ((1..=2).contains(&digits) && title.starts_with(char::is_alphabetic) && !title.contains(": "))
+        .then_some(title)
+}
+
+/// Whether numbers before a point count sections: other lines stand between them. Footnotes follow each other.
+fn numbered_sections(text: &str) -> bool {
+    let mut lines = text.split('\n').map(str::trim).filter(|line| !line.is_empty()).enumerate();
+    let mut found = lines.by_ref().filter(|(_, line)| without_number(line).is_some()).map(|(index, _)| index);
+    match (found.next(), found.next()) {
+        (Some(first), Some(second)) => second > first + 1,
+        _ => false,
+    }
+}
+
+/// Bytes of `whole` behind `body`, which is a part of it.
+fn trailing(whole: &str, body: &str) -> usize {
+    let from = body.as_ptr() as usize - whole.as_ptr() as usize;
+    whole.len() - from - body.len()
+}
+
+/// Whether cells of a table seem to stand in it.
+fn has_gap(text: &str) -> bool {
+    text.contains("   ") || text.contains(['\t', '|'])
+}
+
+fn columns(indent: &str) -> usize {
+    indent.chars().map(|c| if c == '\t' { 4 } else { 1 }).sum()
+}
+
+/// A line that only draws: "----", "====", "|---|---|", "+----+".
+fn is_rule(body: &str) -> bool {
+    body.chars().count() >= 3
+        && body.chars().all(|c| {
+            matches!(
+                c,
+                '-' | '=' | '_' | '*' | '~' | '|' | '+' | ':' | '─' | '═' | '—' | '–' | ' ' | '┼' | '│'
+            )
+        })
+        && body.chars().any(|c| matches!(c, '-' | '=' | '_' | '~' | '*' | '─' | '═' | '—' | '–'))
+}
+
+/// Takes off what marks a heading or a bullet.
+fn unmark(body: &str, dashed: bool) -> (&str, Option<u8>, bool) {
+    let hashes = body.chars().take_while(|c| *c == '#').count();
+    if (1..=6).contains(&hashes) && body.get(hashes..).is_some_and(|r| r.starts_with(is_space)) {
+        let title = body.get(hashes..).unwrap_or_default();
+        let title = title.trim_matches(|c: char| is_space(c) || c == '#' || c == '*');
+        return (title, u8::try_from(hashes).ok(), false);
+    }
+    let bold = body.strip_prefix("**").and_then(|b| b.strip_suffix("**").or_else(|| b.strip_suffix("**:")));
+    if let Some(title) = bold.filter(|b| !b.contains("**")) {
+        return (title.trim_matches(is_space), Some(3), false);
+    }
+    let mut chars = body.chars();
+    let first = chars.next();
+    let rest = chars.as_str();
+    let bullet = match first {
+        Some('•' | '·' | '▪' | '◦' | '●' | '■' | '►' | '▸' | '‣' | '○' | '»' | '›' | '✓' | '✔') => {
+            true
+        }
+        // A dash is a bullet only with a space behind it and no figure there.
+        Some('-' | '–' | '—' | '*' | '+' | 'o') => {
+            rest.starts_with(is_space) && (dashed || first == Some('*'))
+                || rest.starts_with(is_space)
+                    && !(first != Some('*')
+                        && rest.trim_start_matches(is_space).starts_with(|c: char| c.is_ascii_digit()))
+                || (matches!(first, Some('-' | '*')) && rest.starts_with(is_space) && rest.contains(" x "))
+        }
+        _ => false,
+    };
+    if bullet {
+        return (rest.trim_start_matches(is_space), None, true);
+    }
+    let letters = body.chars().filter(|c| c.is_alphabetic()).count();
+    let capitals =
+        letters >= 4 && !body.chars().any(char::is_lowercase) && !body.chars().any(|c| c.is_ascii_digit());
+    let boxed = body.strip_prefix('[').and_then(|b| b.strip_suffix(']')).filter(|b| b.len() > 2);
+    if let Some(title) = boxed {
+        return (title, Some(1), false);
+    }
+    (body, capitals.then_some(1), false)
+}

@@ -1,0 +1,102 @@
+//! `gainsay compare`: devices side by side on one footing, and what each would really record.
+
+mod devices;
+mod recording;
+mod spreadsheet;
+mod table;
+
+use crate::arguments::DrawArguments;
+use crate::exit::{Exit, Failure};
+use crate::output;
+use clap::{Args, ValueHint};
+use gainsay_gear::Catalogue;
+use gainsay_plan::footing::{DeviceFooting, Recordings, footing, thermal_limit};
+use serde::Serialize;
+use std::path::PathBuf;
+
+pub(crate) use devices::one as device_of;
+pub(crate) use table::group as group_text;
+
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Example: gainsay compare desk-interface-two-inputs gear/my-preamp.toml --microphone moving-coil-broadcast --source whisper
+
+All devices must be of one sort: boxes with inputs (preamps, interfaces, converters), microphones, or boosters. Noise is put on one \
+footing: 20 Hz to 20 kHz, unweighted, with a source of 150 ohm at 20 °C. With --source each device is also tried in the same \
+recording, and the answer says whether anyone would hear the difference.")]
+pub(crate) struct Compare {
+    /// The devices: built-in kinds (see `gainsay kinds`) or device files
+    #[arg(required = true, value_name = "DEVICE")]
+    pub(crate) devices: Vec<String>,
+    /// What is to be recorded: a kind of source, such as "whisper" or "fiddle"
+    #[arg(long, short, value_name = "KIND")]
+    pub(crate) source: Option<String>,
+    /// The microphone before it: a built-in kind or a device file; the usual one if not given
+    #[arg(long, short, value_name = "M", requires = "source")]
+    pub(crate) microphone: Option<String>,
+    /// What compared microphones and boosters are plugged into: a built-in kind or a device file
+    #[arg(long, short, value_name = "DEVICE", requires = "source")]
+    pub(crate) into: Option<String>,
+    /// From source to microphone, such as "60 cm"
+    #[arg(long, allow_hyphen_values = true, requires = "source")]
+    pub(crate) distance: Option<String>,
+    /// Noise of the room, such as "NR 20" or "28 dBA"
+    #[arg(long, allow_hyphen_values = true, requires = "source")]
+    pub(crate) room: Option<String>,
+    /// Print as JSON, with units in the field names
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Print as a table for spreadsheets, a row for each group of inputs
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) csv: bool,
+    /// Write the usable windows between noise and ceiling to this SVG file
+    #[arg(long, value_name = "FILE.svg", value_hint = ValueHint::FilePath)]
+    pub(crate) diagram: Option<PathBuf>,
+    /// Draws and seed
+    #[command(flatten)]
+    pub(crate) draws: DrawArguments,
+}
+
+/// What `--json` prints.
+#[derive(Serialize)]
+struct Compared<'a> {
+    /// Thermal noise of the footing's source.
+    thermal_limit_150_ohm_dbu: f64,
+    devices: &'a [DeviceFooting],
+    recording: Option<&'a Recordings>,
+    draws: u32,
+    seed: u64,
+}
+
+pub(crate) fn run(arguments: &Compare) -> Result<Exit, Failure> {
+    let named = devices::read(&arguments.devices)?;
+    let class = devices::class(&named)?;
+    let draws = arguments.draws.draws();
+    let footings: Vec<DeviceFooting> = named
+        .iter()
+        .map(|named| footing(&named.device, Catalogue::embedded(), draws))
+        .collect::<Result<_, _>>()?;
+    let recordings = match &arguments.source {
+        Some(source) => Some(recording::compare(arguments, source, &named, class)?),
+        None => None,
+    };
+    if let Some(path) = &arguments.diagram {
+        let svg = gainsay_picture::usable_windows(&footings, &gainsay_picture::Style::default());
+        output::write_file(path, &svg)?;
+    }
+    let printed = if arguments.json {
+        super::check::json(&Compared {
+            thermal_limit_150_ohm_dbu: thermal_limit().dbu(),
+            devices: &footings,
+            recording: recordings.as_ref(),
+            draws: arguments.draws.draws,
+            seed: arguments.draws.seed,
+        })?
+    } else if arguments.csv {
+        spreadsheet::text(&footings, recordings.as_ref())?
+    } else {
+        table::text(&footings, recordings.as_ref(), arguments.diagram.as_deref())
+    };
+    output::print(&printed)?;
+    Ok(Exit::Answered)
+}

@@ -1,0 +1,130 @@
+//! `gainsay gear list`.
+
+use super::{Entry, Shelf};
+use crate::exit::{Exit, Failure};
+use crate::output::{self, QUIET, styled};
+use gainsay_gear::{Catalogue, Device};
+use gainsay_plan::footing::figure_rows;
+use gainsay_units::Origin;
+use serde::Serialize;
+
+/// How many figures of a device come from where.
+#[derive(Debug, Clone, Copy, Default, Serialize)]
+pub(super) struct Counts {
+    /// In the file, from a sheet or given.
+    pub(super) stated: usize,
+    /// In the file, measured.
+    pub(super) measured: usize,
+    /// Not in the file, or said there to be no more than usual: typical for its kind, or assumed.
+    pub(super) typical: usize,
+}
+
+impl Counts {
+    pub(super) fn of(device: &Device) -> Self {
+        let mut device = device.clone();
+        Catalogue::embedded().fill(&mut device);
+        let mut counts = Self::default();
+        for row in figure_rows(&device).iter().flat_map(|group| &group.rows) {
+            match row.origin {
+                Origin::Measured => counts.measured += 1,
+                Origin::Sheet | Origin::Given => counts.stated += 1,
+                Origin::Typical | Origin::Assumed => counts.typical += 1,
+            }
+        }
+        counts
+    }
+}
+
+pub(super) fn run(shelf: &Shelf, json_wanted: bool) -> Result<Exit, Failure> {
+    let entries: Vec<&Entry> = shelf.entries.iter().collect();
+    if json_wanted {
+        output::print(&json(&entries)?)?;
+        return Ok(Exit::Answered);
+    }
+    let mut blocks = vec![if entries.is_empty() {
+        format!("no device in {}", shelf.folder.display())
+    } else {
+        table(&entries)
+    }];
+    blocks.extend(shelf.broken_words());
+    output::print(&blocks.join("\n\n"))?;
+    Ok(Exit::Answered)
+}
+
+/// The devices as a table, or as a list where that does not fit.
+pub(super) fn table(entries: &[&Entry]) -> String {
+    let rows = entries
+        .iter()
+        .map(|entry| {
+            let device = &entry.device;
+            let counts = Counts::of(device);
+            vec![
+                textwrap::fill(&device.name, 20),
+                device.id.clone(),
+                device.device_type().word().to_owned(),
+                device.price.map_or_else(|| "–".to_owned(), price),
+                counts.stated.to_string(),
+                counts.measured.to_string(),
+                counts.typical.to_string(),
+            ]
+        })
+        .collect();
+    let table = output::table(
+        &["Name", "Short name", "Type", "Price", "Stated", "Measured", "Typical"],
+        rows,
+        &[3, 4, 5, 6],
+        &[0, 1, 2, 3, 4, 5, 6],
+    );
+    if output::fits(&table) {
+        let note = "Figures: stated by the sheet or given, measured, and typical for the kind.";
+        return format!("{table}\n{}", styled(QUIET, &output::paragraph(note, "")));
+    }
+    let entries: Vec<String> = entries.iter().map(|entry| in_lines(&entry.device)).collect();
+    entries.join("\n")
+}
+
+fn in_lines(device: &Device) -> String {
+    let counts = Counts::of(device);
+    let mut parts = vec![device.device_type().word().to_owned(), device.id.clone()];
+    parts.extend(device.price.map(|p| format!("price {}", price(p))));
+    parts.push(format!(
+        "figures: {} stated, {} measured, {} typical",
+        counts.stated, counts.measured, counts.typical
+    ));
+    format!(
+        "{}\n{}",
+        styled(output::STRONG, &output::hanging(&device.name, "", "  ")),
+        output::paragraph(&parts.join(", "), "  ")
+    )
+}
+
+/// A price without cents where it has none.
+pub(super) fn price(price: f64) -> String {
+    let text = format!("{price:.2}");
+    text.strip_suffix(".00").unwrap_or(&text).to_owned()
+}
+
+pub(super) fn json(entries: &[&Entry]) -> Result<String, Failure> {
+    #[derive(Serialize)]
+    struct Listed<'a> {
+        name: &'a str,
+        id: &'a str,
+        #[serde(rename = "type")]
+        device_type: gainsay_gear::DeviceType,
+        price: Option<f64>,
+        file: String,
+        figures: Counts,
+    }
+    let listed: Vec<Listed<'_>> = entries
+        .iter()
+        .map(|entry| Listed {
+            name: &entry.device.name,
+            id: &entry.device.id,
+            device_type: entry.device.device_type(),
+            price: entry.device.price,
+            file: entry.path.display().to_string(),
+            figures: Counts::of(&entry.device),
+        })
+        .collect();
+    crate::commands::check::json(&listed)
+}
