@@ -82,18 +82,16 @@ fn label_atoms(label: &[Element]) -> Atoms {
     let names = QUANTITIES.without(Atoms::of(&[Atom::Gain, Atom::Distortion]));
     let mut all = Atoms::NONE;
     let mut conditions = false;
-    for element in label {
+    let last = label.iter().rposition(|e| e.atoms().any(Atoms::of(&[Atom::Gain, Atom::Distortion])));
+    for (index, element) in label.iter().enumerate() {
         let atoms = element.atoms();
         if matches!(element.kind, Kind::Comma | Kind::At | Kind::Open) || atoms.has(Atom::At) {
             conditions = all.any(names);
         }
         let condition = atoms.any(Atoms::of(&[Atom::Gain, Atom::Distortion, Atom::Minimum, Atom::Maximum]));
-        if conditions && condition {
-            let later = label.iter().skip_while(|e| e.span.start < element.span.start);
-            if later.map(Element::atoms).any(|a| a.any(Atoms::of(&[Atom::Gain, Atom::Distortion]))) {
-                all.add(atoms.without(CONDITIONS));
-                continue;
-            }
+        if conditions && condition && last.is_some_and(|last| index <= last) {
+            all.add(atoms.without(CONDITIONS));
+            continue;
         }
         all.add(atoms);
     }

@@ -6,6 +6,10 @@ use std::fmt::{self, Display, Formatter};
 /// A specification sheet is a few pages; more than this is something else.
 pub const LARGEST_SHEET: usize = 1024 * 1024;
 
+/// Bytes of the longest line that is read: paragraphs are shorter, and a table's row is far shorter. What it means that figures
+/// stand on one line has to be looked at pair by pair, which takes time that grows with the square of the line.
+pub const LONGEST_LINE: usize = 8 * 1024;
+
 /// Why something is not a sheet, and how to mend it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NotASheet {
@@ -89,6 +93,9 @@ pub(crate) fn check(text: &str) -> Result<(), NotASheet> {
     }
     if text.trim_matches(|c: char| c.is_whitespace() || c == '\u{feff}').is_empty() {
         return Err(NotASheet::new(words::empty()));
+    }
+    if let Some(line) = text.lines().position(|line| line.len() > LONGEST_LINE) {
+        return Err(NotASheet::new(words::long_line(line + 1, LONGEST_LINE)));
     }
     if let Some(at) = text.find('\0') {
         return Err(NotASheet::new(words::zero_byte(

@@ -385,6 +385,14 @@ pub(crate) mod not_a_sheet {
         ("the text is empty".to_owned(), "paste the specification text of a device".to_owned())
     }
 
+    /// A line is too long to be one of a specification.
+    pub(crate) fn long_line(line: usize, longest: usize) -> (String, String) {
+        (
+            format!("line {line} is longer than {} kB, which no line of a specification is", longest / 1024),
+            "break it into lines, or paste the specification alone".to_owned(),
+        )
+    }
+
     pub(crate) fn too_large(most: usize) -> (String, String) {
         (
             format!("the text is too large for a specification sheet: it is larger than {} KiB", most / 1024),

@@ -205,6 +205,9 @@ pub(crate) const QUOTED_NOTES: usize = 3;
 /// A line, or the piece in question where the line is long.
 pub(crate) fn quoted(text: &str, line: &Range<usize>, piece: &Range<usize>) -> String {
     let line = text.get(line.clone()).unwrap_or_default();
+    // The beginning of a very long line is enough to see that it is long.
+    let end = line.char_indices().nth(8 * LONGEST).map_or(line.len(), |(at, _)| at);
+    let line = line.get(..end).unwrap_or_default();
     let mut words: String = line.split_whitespace().collect::<Vec<_>>().join(" ");
     if words.chars().count() > LONGEST {
         let clause = text.get(piece.clone()).unwrap_or_default();

@@ -66,8 +66,7 @@ fn cell(text: &str, start: usize, indent: usize, from: usize, to: usize) -> Opti
 type Ranges = Vec<(usize, usize)>;
 
 fn split(text: &str) -> (Separator, Ranges) {
-    let listed =
-        text.matches('|').count() == text.match_indices('|').filter(|(at, _)| between(text, *at)).count();
+    let listed = text.contains(": ") && text.match_indices('|').all(|(at, _)| between(text, at));
     if text.starts_with('|') || !listed && text.matches('|').count() >= 1 && text.contains(" | ") {
         let inner = text.strip_prefix('|').unwrap_or(text);
         let from = text.len() - inner.len();
@@ -88,7 +87,7 @@ fn between(text: &str, bar: usize) -> bool {
     let digit = |c: char| c.is_ascii_digit();
     let before = text.get(..bar).unwrap_or_default().trim_end();
     let behind = text.get(bar + 1..).unwrap_or_default().trim_start();
-    before.ends_with(digit) && behind.starts_with(digit) && text.contains(": ")
+    before.ends_with(digit) && behind.starts_with(digit)
 }
 
 fn by_char(text: &str, from: usize, separator: char) -> Ranges {
