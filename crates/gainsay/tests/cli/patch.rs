@@ -63,7 +63,7 @@ fn the_picture_is_written() {
     let run = gainsay_in(folder.path(), &["patch", "quintet.toml", "--diagram", "patch.svg"]);
     assert_eq!(run.code, Some(0), "{}", run.stderr);
     let svg = std::fs::read_to_string(folder.path().join("patch.svg")).expect("the picture");
-    assert!(svg.starts_with("<svg") || svg.starts_with("<?xml"), "{}", &svg[..40]);
+    assert!(svg.starts_with("<svg") || svg.starts_with("<?xml"), "no picture: {svg:.40}");
     let run = gainsay_in(folder.path(), &["patch", "quintet.toml", "--diagram", "nowhere/patch.svg"]);
     assert_eq!(run.code, Some(3), "{}", run.stderr);
 }

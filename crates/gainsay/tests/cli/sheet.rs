@@ -89,8 +89,10 @@ fn the_kind_can_be_given() {
 fn what_is_no_sheet_is_told() {
     let novel = "It was a dark night, and the wind blew over the hills.\n".repeat(2000);
     let large = "EIN: -128 dBu (150 ohm)\n".repeat(450_000);
+    let endless = "-128 dBu 5 ".repeat(1000);
     for (bytes, words) in [
         (&b""[..], "the text is empty"),
+        (endless.as_bytes(), "line 1 is longer than 8 kB"),
         (b"%PDF-1.7\n\xe2\xe3", "this is a PDF document, not text"),
         (b"EIN: -128 dBu\nCaf\xe9\n", "this is not UTF-8: line 2, byte 4 is not valid"),
         (b"EIN\0", "line 1 holds a zero byte"),
