@@ -26,7 +26,7 @@ pub(super) fn patch(case: &Case, studio: &Studio<'_>, allocated: &Allocated, clo
     let mut of_line: Vec<Result<Input, NoInput>> = Vec::with_capacity(places.len());
     for line in 0..places.len() {
         let place = places.get(line).copied().flatten();
-        let taken = place.and_then(|place| numbers.input(case, studio, &places, line, place));
+        let taken = place.and_then(|place| numbers.input(studio, &places, line, place));
         of_line.push(taken.ok_or_else(|| why_not(case, studio, line)));
     }
     // Channels go by the order of the inputs, so that input 3 is channel 3 where that is possible.
@@ -295,7 +295,6 @@ impl Numbers {
     /// Takes the input of a line at its place; the sides of a pair side by side, the first on an odd number.
     fn input(
         &mut self,
-        case: &Case,
         studio: &Studio<'_>,
         places: &[Option<&Place>],
         line: usize,
@@ -332,7 +331,6 @@ impl Numbers {
         if let (Some(line), Some((at, group, range))) = (&mut input.line, &place.into) {
             line.number = self.next(studio, (*at, Sort::Line, *group), range)?;
         }
-        let _ = case;
         Some(input)
     }
 

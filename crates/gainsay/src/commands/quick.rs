@@ -107,7 +107,7 @@ fn capital(text: &str) -> String {
 }
 
 /// A TOML string.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let escaped: String = text
         .chars()
         .map(|c| match c {
@@ -121,7 +121,7 @@ fn quoted(text: &str) -> String {
 }
 
 /// Problems of the case that was made, told of the arguments.
-fn of_arguments(error: &LoadError, lines: &[(&'static str, String)]) -> Failure {
+pub(super) fn of_arguments(error: &LoadError, lines: &[(&str, String)]) -> Failure {
     let mut messages = Vec::new();
     let mut mend = String::new();
     for file in &error.files {

@@ -294,9 +294,8 @@ const LENGTHS: [f64; 9] = [1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 30.0];
 
 /// What to have at hand: cables from microphones by length, cables between boxes, adapters.
 pub(super) fn items(
-    _case: &Case,
-    patch: &Patch,
     rows: &[Row],
+    connections: &[Connection],
     joints: &[Joint],
     between: &[Joint],
 ) -> Vec<Item> {
@@ -328,7 +327,6 @@ pub(super) fn items(
             add(part.clone(), row.source_words(), 1);
         }
     }
-    let (connections, _) = connections(_case, patch, rows);
     for (connection, joint) in connections.iter().zip(between) {
         let used_for = format!("{} to {}", connection.from, connection.to);
         if !joint.cable.is_empty() {

@@ -74,7 +74,7 @@ pub fn patch_sheet(case: &Case, answer: &Answer) -> PatchSheet {
     let (connections, between) = connections::connections(case, patch, &rows);
     let clocks = connections::clocks(patch);
     let timing = timing::timing(case, patch, &rows);
-    let items = connections::items(case, patch, &rows, &joints, &between);
+    let items = connections::items(&rows, &connections, &joints, &between);
     let warnings = warnings::warnings(case, answer, &rows, &joints, &between, &timing);
     let steps = steps::steps(case, answer, &rows, &joints, &clocks, &timing);
     let without_input = case

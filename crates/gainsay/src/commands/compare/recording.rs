@@ -2,8 +2,9 @@
 
 use super::Compare;
 use super::devices::{Class, Named, one};
+use crate::commands::quick::{of_arguments, quoted};
 use crate::exit::Failure;
-use gainsay_folder::{LoadError, Memory};
+use gainsay_folder::Memory;
 use gainsay_gear::{Catalogue, Device, DeviceType, SourceKind};
 use gainsay_plan::footing::{Recordings, recordings};
 use gainsay_plan::{Case, Options};
@@ -135,39 +136,4 @@ fn takes(device: &Device, source: &str) -> bool {
             !front_end.microphone_inputs.is_empty()
         }
     })
-}
-
-/// A TOML string.
-fn quoted(text: &str) -> String {
-    let escaped: String = text
-        .chars()
-        .map(|c| match c {
-            '"' => "\\\"".to_owned(),
-            '\\' => "\\\\".to_owned(),
-            c if c.is_control() => format!("\\u{:04X}", u32::from(c)),
-            c => c.to_string(),
-        })
-        .collect();
-    format!("\"{escaped}\"")
-}
-
-/// Problems of the case that was made, told of the arguments.
-fn of_arguments(error: &LoadError, lines: &[(&str, String)]) -> Failure {
-    let mut messages: Vec<String> = Vec::new();
-    let mut mend = String::new();
-    for file in &error.files {
-        for problem in &file.problems {
-            let (line, _) = file.line_and_column(problem);
-            let argument = lines.get(line.saturating_sub(1)).map_or("", |(argument, _)| argument);
-            messages.push(if argument.is_empty() {
-                problem.message.clone()
-            } else {
-                format!("{argument}: {}", problem.message)
-            });
-            if mend.is_empty() {
-                mend.clone_from(&problem.mend);
-            }
-        }
-    }
-    Failure::Input(messages.join("\n       "), mend)
 }
