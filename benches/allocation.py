@@ -2,8 +2,8 @@
 
     allocation.py PROBLEM.json COST [--repeats N]
 
-PROBLEM.json comes from the Rust benchmark (`--dump`), COST is what it found: left out, worst verdict, penalty, cables, with
-commas between. The model is that of the tests. Timed is what HiGHS takes for all stages, neither the start of Python nor the
+PROBLEM.json comes from the Rust benchmark (`--dump`), COST is what it found: left out, short, tight, changes, penalty,
+cables, with commas between. The model is that of the tests. Timed is what HiGHS takes for all stages, neither the start of Python nor the
 making of the model. Ends with an error where the optimum is another.
 """
 
@@ -25,7 +25,7 @@ def main():
     with open(arguments.problem, encoding="utf-8") as file:
         (problem,) = json.load(file)
     optima = [model.solve(problem) for _ in range(arguments.repeats)]
-    names = ("left_out", "worst", "penalty", "cables")
+    names = ("left_out", "short", "tight", "changes", "penalty", "cables")
     theirs = [optima[0][name] for name in names]
     ours = [int(number) for number in arguments.cost.split(",")]
     print("optimum of this engine and of HiGHS: " + ", ".join(f"{n} {a} and {b}" for n, a, b in zip(names, ours, theirs)))

@@ -81,7 +81,7 @@ fn main() {
     // For the script that compares.
     let cost = allocated.cost;
     println!(
-        "best_ms={best_solve:.3} median_ms={median_solve:.3} cost={},{},{},{}",
-        cost.left_out, cost.worst as u8, cost.penalty, cost.cables
+        "best_ms={best_solve:.3} median_ms={median_solve:.3} cost={},{},{},{},{},{}",
+        cost.left_out, cost.short, cost.tight, cost.changes, cost.penalty, cost.cables
     );
 }

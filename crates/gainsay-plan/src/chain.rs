@@ -274,6 +274,14 @@ impl Chain {
         self.parameter(id).map_or(f64::NAN, |parameter| parameter.value)
     }
 
+    /// Holds a figure at a value, if the chain has it.
+    pub(crate) fn fix(&mut self, key: &str, value: f64) {
+        for parameter in self.parameters.iter_mut().filter(|parameter| parameter.key == key) {
+            parameter.value = value;
+            parameter.spread = Spread::Exact;
+        }
+    }
+
     /// Ids and figures.
     pub(crate) fn each(&self) -> impl Iterator<Item = (ParameterId, &Parameter)> {
         self.parameters.iter().enumerate().map(|(index, parameter)| (ParameterId(index), parameter))
@@ -285,7 +293,11 @@ impl Chain {
     /// When a figure is missing that neither the device nor the kind it is like states.
     pub fn new(case: &Case, source: &Source, input: &Input) -> Result<Self, MissingFigure> {
         let mut builder = Builder { parameters: Vec::new(), group: None };
-        builder.chain(case, source, input)
+        let mut chain = builder.chain(case, source, input)?;
+        for fixed in &case.fixed {
+            chain.fix(&fixed.key, fixed.value);
+        }
+        Ok(chain)
     }
 }
 

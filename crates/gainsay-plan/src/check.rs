@@ -35,6 +35,18 @@ pub struct Options {
 /// # Errors
 /// When a figure is missing that neither a device nor the kind that it is like states.
 pub fn check(case: &Case, options: Options) -> Result<Answer, MissingFigure> {
+    Ok(examine(case, options)?.answer)
+}
+
+/// A check with what it rests on.
+pub(crate) struct Examined {
+    pub(crate) answer: Answer,
+    /// For each source its chain and the verdict of each draw: 0 enough, 1 tight, 2 short; none without an input.
+    pub(crate) chains: Vec<Option<(Chain, Vec<u8>)>>,
+}
+
+/// The same as [`check`], with what it rests on.
+pub(crate) fn examine(case: &Case, options: Options) -> Result<Examined, MissingFigure> {
     let patch = best(case)?;
     let mut judge = Judge::new(case, options);
     let mut sources = Vec::with_capacity(case.sources.len());
@@ -42,6 +54,7 @@ pub fn check(case: &Case, options: Options) -> Result<Answer, MissingFigure> {
         sources.push(judge.source(source, input.as_ref())?);
         judge.library.forget_sources();
     }
+    let chains = std::mem::take(&mut judge.chains);
     let inputs = inputs(case, &patch);
     let level = sources.iter().filter_map(|s| s.result.as_ref()).map(|r| r.verdict).max();
     let mut answer = Answer {
@@ -62,7 +75,7 @@ pub fn check(case: &Case, options: Options) -> Result<Answer, MissingFigure> {
         seed: options.draws.seed,
     };
     answer.answer = words::answer(&answer);
-    Ok(answer)
+    Ok(Examined { answer, chains })
 }
 
 /// The chain of one source of a case through the input that it gets; none where inputs have run out.
@@ -94,6 +107,8 @@ fn inputs(case: &Case, patch: &Patch) -> InputsAnswer {
     }
 }
 
+pub(crate) use crate::kernel::Swing;
+
 /// Judges chains, one after the other.
 pub(crate) struct Judge<'a> {
     case: &'a Case,
@@ -104,6 +119,8 @@ pub(crate) struct Judge<'a> {
     worth: BTreeMap<String, Worth>,
     /// Every figure that was used, by its key.
     used: BTreeMap<String, Parameter>,
+    /// The chains that were judged, source by source.
+    chains: Vec<Option<(Chain, Vec<u8>)>>,
 }
 
 struct Worth {
@@ -130,6 +147,7 @@ impl<'a> Judge<'a> {
             library: Library::new(options.draws),
             worth: BTreeMap::new(),
             used: BTreeMap::new(),
+            chains: Vec::new(),
         }
     }
 
@@ -139,6 +157,13 @@ impl<'a> Judge<'a> {
         let penalty = to_db(Quantiles::of(&outcome.penalty)).median;
         let (noise, _) = noise_of(&outcome, penalty, &self.case.thresholds);
         (noise.max(headroom_of(&outcome, &self.case.thresholds).0), Decibels::new(penalty))
+    }
+
+    /// What each uncertain figure of a chain does to it: means over the draws in the figure's lowest and highest tenth.
+    pub(crate) fn swings(&mut self, chain: &Chain) -> Vec<Swing> {
+        let outcome = run(chain, &mut self.library, &self.aim);
+        let classes = classes(&outcome, &self.case.thresholds);
+        self.library.swings(chain, &outcome.penalty, &classes)
     }
 
     /// Drops the draws that belong to one source alone.
@@ -157,7 +182,10 @@ impl<'a> Judge<'a> {
                 result.with_booster = self.with_booster(source, input, &result)?;
                 Some(result)
             }
-            Err(_) => None,
+            Err(_) => {
+                self.chains.push(None);
+                None
+            }
         };
         let mut answer = SourceAnswer {
             name: source.name.clone(),
@@ -217,6 +245,7 @@ impl<'a> Judge<'a> {
         }
         let (answer, classes) = self.judge(source, &chain);
         self.weigh(&chain, &classes);
+        self.chains.push(Some((chain, classes)));
         Ok(answer)
     }
 

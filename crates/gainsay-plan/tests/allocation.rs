@@ -22,7 +22,6 @@ mod problems;
 #[path = "allocation/studios.rs"]
 mod studios;
 
-use gainsay_plan::Verdict;
 use gainsay_plan::patch::allocation::{Allocated, Cost, solve};
 use problems::{Problem, STUDIOS, assignment, studio};
 
@@ -43,7 +42,9 @@ fn nobody_placed(problem: &Problem) -> Cost {
     let lines = &problem.allocation.lines;
     Cost {
         left_out: lines.iter().map(|line| line.sources).sum(),
-        worst: Verdict::Enough,
+        short: 0,
+        tight: 0,
+        changes: lines.iter().map(|line| line.changes).sum(),
         penalty: 0,
         cables: 0,
         rank: lines.iter().map(|line| u64::from(line.rank)).sum(),
@@ -51,8 +52,10 @@ fn nobody_placed(problem: &Problem) -> Cost {
 }
 
 /// What counts; ranks only choose between equals where that is easy.
-fn numbers(cost: &Cost) -> [u64; 4] {
-    [u64::from(cost.left_out), cost.worst as u64, cost.penalty, u64::from(cost.cables)]
+fn numbers(cost: &Cost) -> [u64; 6] {
+    let [left_out, short, tight, changes, cables] =
+        [cost.left_out, cost.short, cost.tight, cost.changes, cost.cables].map(u64::from);
+    [left_out, short, tight, changes, cost.penalty, cables]
 }
 
 /// Compares every problem's cost with the optimum, and tells all that differ.
@@ -64,7 +67,7 @@ fn compare(problems: &[Problem], test: &str) {
         let allocated = solved(problem);
         let ours = numbers(&allocated.cost);
         for (what, ours, theirs) in std::iter::zip(
-            ["left out", "worst verdict", "penalty", "cables"],
+            ["left out", "short", "tight", "changes", "penalty", "cables"],
             std::iter::zip(ours, optimum.cost),
         )
         .map(|(what, (ours, theirs))| (what, ours, theirs))

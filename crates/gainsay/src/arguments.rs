@@ -32,6 +32,8 @@ pub(crate) enum Command {
     Check(Check),
     /// Write the patch: which source into which input, through which cables, on whose clock
     Patch(crate::commands::patch::Patch),
+    /// Find the least that would be enough: what to add, what to change, what to ask next
+    Options(crate::commands::options::Options),
     /// Unfold one source stage by stage, from the air to the file
     Explain(Explain),
     /// Answer from one line, without a file

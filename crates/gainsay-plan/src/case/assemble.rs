@@ -64,7 +64,12 @@ fn given<T: Measurable>(stated: Option<&Stated<T>>) -> Option<Figure<T>> {
     stated.and_then(Stated::figure).cloned()
 }
 
-impl Assembly<'_> {
+impl<'a> Assembly<'a> {
+    /// The devices of the gear folder.
+    pub(super) const fn gear(&self) -> &'a [Device] {
+        self.gear
+    }
+
     pub(super) fn problem(
         &mut self,
         span: std::ops::Range<usize>,
@@ -143,6 +148,11 @@ impl Assembly<'_> {
         } else {
             super::wishes::Wishes { links: Vec::new(), clock: None }
         };
+        let additions = if self.problems.is_empty() {
+            self.additions(parts, &owned, &mut sources)
+        } else {
+            super::Additions::default()
+        };
         let room_noise = given(room.noise.as_ref())
             .unwrap_or_else(|| typical("30 dBA ± 6 dB", "a quiet room at home, 25 to 35 dBA (from memory)"));
         Case {
@@ -171,6 +181,8 @@ impl Assembly<'_> {
             owned,
             links: wishes.links,
             clock: wishes.clock,
+            additions,
+            fixed: Vec::new(),
             usual_booster: self.catalogue.device("usual-booster").map(|mut booster| {
                 self.catalogue.fill(&mut booster);
                 Arc::new(booster)
@@ -233,7 +245,7 @@ impl Assembly<'_> {
     }
 
     /// The device of that name: first in the gear folder, then among the built-in kinds; completed.
-    fn device(&mut self, name: &At<String>, wanted: Option<DeviceType>) -> Option<Arc<Device>> {
+    pub(super) fn device(&mut self, name: &At<String>, wanted: Option<DeviceType>) -> Option<Arc<Device>> {
         let key = name.value.trim().to_lowercase();
         if let Some(known) = self.devices.get(&key).cloned() {
             return self.of_type(known?, name, wanted);
@@ -370,6 +382,7 @@ impl Assembly<'_> {
             together: file.together.clone(),
             pin: None,
             colour: file.colour.unwrap_or(false),
+            dispensable: false,
             note: file.note.clone(),
             kind,
         })

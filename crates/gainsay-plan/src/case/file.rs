@@ -1,5 +1,6 @@
 //! The case file as it is written.
 
+use super::additions::Keep;
 use crate::thresholds::ThresholdsFile;
 use gainsay_gear::connection::DigitalFormat;
 use gainsay_units::{
@@ -36,6 +37,10 @@ pub struct CaseFile {
     /// Connections between devices that are as they are; the rest is worked out.
     #[serde(rename = "link")]
     pub links: Vec<LinkFile>,
+    /// What may be spent when something is added, and what stays as it is.
+    pub options: OptionsFile,
+    /// What could be added or changed. Where no device is named, those of the gear folder that have a price are looked at.
+    pub option: Vec<OptionFile>,
 }
 
 file_struct! {
@@ -164,6 +169,52 @@ file_struct! {
     }
 }
 
+file_struct! {
+    /// What may be spent when something is added, and what stays as it is.
+    pub struct OptionsFile {
+        figures {
+        }
+        fields {
+            /// The most that may be spent, in the currency of the prices; no limit if not given.
+            budget: At<f64>,
+            /// What stays as it is: `distances`, `microphones`, `sample-rate`. What is not named here may change where that
+            /// helps: microphones go closer, spare ones are tried, a high sample rate is lowered.
+            keep: Vec<Keep>,
+        }
+    }
+}
+
+file_struct! {
+    /// Something that could be added or changed: one thing each.
+    pub struct OptionFile {
+        figures {
+            /// With `source`: the nearest that its microphone may go; half the distance if not given.
+            distance: Metres,
+            /// A sample rate that would do as well; for a session above 50 kHz, 48 kHz if not given.
+            sample_rate: Hertz,
+        }
+        fields {
+            /// A device that could be added: of the gear folder, or a built-in kind.
+            device: At<String>,
+            /// What one of it costs; what its file says if not given.
+            price: At<f64>,
+            /// How many of it could be added; one if not given.
+            count: At<u32>,
+            /// The source that would be changed.
+            source: At<String>,
+            /// With `source`: a microphone that it could have instead of its own, owned or one of the options. Any if no option
+            /// names one.
+            microphone: At<String>,
+            /// With `source`: whether it could be done without.
+            leave_out: bool,
+            /// Sources that could take turns at one microphone, although they are planned to be at once.
+            turns: Vec<At<String>>,
+            /// Remarks.
+            note: String,
+        }
+    }
+}
+
 impl CaseFile {
     /// Reads a case from the text of its file. Its figures are resolved; nothing is looked up yet.
     ///
@@ -177,6 +228,7 @@ impl CaseFile {
         file.room.resolve(origin, &mut problems);
         file.thresholds.resolve(origin, &mut problems);
         file.sources.iter_mut().for_each(|source| source.resolve(origin, &mut problems));
+        file.option.iter_mut().for_each(|option| option.resolve(origin, &mut problems));
         if problems.is_empty() { Ok(file) } else { Err(problems) }
     }
 }

@@ -1,12 +1,17 @@
 //! A case, assembled from its files and completed with what is typical.
 
+mod additions;
 mod assemble;
 mod file;
 mod wishes;
 
+pub use additions::{Additions, Allowed, Candidate, Keep};
 pub(crate) use assemble::carried;
 pub use assemble::{FilePart, FileProblem, assemble};
-pub use file::{CaseFile, LinkFile, OwnedFile, PinFile, RoomFile, SessionFile, SourceFile, schema};
+pub use file::{
+    CaseFile, LinkFile, OptionFile, OptionsFile, OwnedFile, PinFile, RoomFile, SessionFile, SourceFile,
+    schema,
+};
 pub(crate) use wishes::formats;
 
 use crate::thresholds::Thresholds;
@@ -37,8 +42,21 @@ pub struct Case {
     pub links: Vec<StatedLink>,
     /// Index among the owned devices of the one that has to lead the clock.
     pub clock: Option<usize>,
+    /// What could be added or changed.
+    pub additions: Additions,
+    /// Figures that are held at a value, whatever the files say, for what-ifs.
+    pub fixed: Vec<Fixed>,
     /// The usual booster, for what it would change.
     pub usual_booster: Option<Arc<Device>>,
+}
+
+/// A figure that is held at a value.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fixed {
+    /// Its key, see [`crate::chain::Parameter::key`].
+    pub key: String,
+    /// Its value in its base unit.
+    pub value: f64,
 }
 
 /// How it is recorded and replayed.
@@ -96,6 +114,8 @@ pub struct Source {
     pub pin: Option<Pin>,
     /// Whether a driven sound is wanted.
     pub colour: bool,
+    /// Whether it could be done without.
+    pub dispensable: bool,
     /// Remarks.
     pub note: Option<String>,
 }

@@ -3,8 +3,30 @@
 use crate::chain::{Chain, ParameterId};
 use crate::draws::{BINS, Classes, Column, Draws};
 use gainsay_units::Spread;
+use gainsay_units::math::log10;
 use std::collections::HashMap;
 use std::rc::Rc;
+
+/// What a figure does to a chain.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Swing {
+    pub(crate) id: ParameterId,
+    /// Means over the draws in the figure's lowest tenth.
+    pub(crate) low: Tenth,
+    /// The same of its highest tenth.
+    pub(crate) high: Tenth,
+}
+
+/// Means over a tenth of the draws.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Tenth {
+    /// The figure.
+    pub(crate) value: f64,
+    /// What a perfect preamp would gain.
+    pub(crate) penalty_db: f64,
+    /// Probability that the source is enough.
+    pub(crate) enough: f64,
+}
 
 /// Draws of every figure, made once.
 pub(crate) struct Library {
@@ -43,6 +65,40 @@ impl Library {
     pub(crate) fn classes_by_chance(&mut self, classes: &Classes) -> [[u32; 3]; BINS] {
         let spread = Spread::Rectangular { below: 1.0, above: 1.0 };
         self.column("a figure without influence", 0.0, spread, false).classes_by_bin(classes)
+    }
+
+    /// What each uncertain figure of a chain does to it, from its penalties (ratios of powers) and verdicts draw by draw.
+    pub(crate) fn swings(&mut self, chain: &Chain, penalties: &[f64], classes: &[u8]) -> Vec<Swing> {
+        /// Two classes of twenty are a tenth.
+        const CLASSES: u8 = (BINS / 10) as u8;
+        let columns = self.columns(chain);
+        let decibels: Vec<f64> = penalties.iter().map(|penalty| 10.0 * log10(*penalty)).collect();
+        let mean = |column: &Column, within: &dyn Fn(u8) -> bool| {
+            let mut tenth = Tenth::default();
+            let mut n = 0.0;
+            for (((bin, value), penalty), class) in
+                column.bins.iter().zip(&column.values).zip(&decibels).zip(classes)
+            {
+                if within(*bin) {
+                    n += 1.0;
+                    tenth.value += value;
+                    tenth.penalty_db += penalty;
+                    tenth.enough += f64::from(u8::from(*class == 0));
+                }
+            }
+            let n = f64::max(n, 1.0);
+            Tenth { value: tenth.value / n, penalty_db: tenth.penalty_db / n, enough: tenth.enough / n }
+        };
+        chain
+            .each()
+            .zip(columns)
+            .filter(|((_, parameter), _)| !parameter.spread.is_exact())
+            .map(|((id, _), column)| Swing {
+                id,
+                low: mean(&column, &|bin| bin < CLASSES),
+                high: mean(&column, &|bin| bin >= BINS as u8 - CLASSES),
+            })
+            .collect()
     }
 
     /// For each uncertain figure of a chain, how often each class of a result falls into each of its bins.

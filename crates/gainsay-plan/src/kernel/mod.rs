@@ -18,7 +18,7 @@ mod library;
 mod network;
 mod noise;
 
-pub(crate) use library::Library;
+pub(crate) use library::{Library, Swing};
 
 use crate::chain::{Chain, Ending};
 use crate::draws::decibels::{levels_to_powers, powers_to_levels};

@@ -14,6 +14,7 @@ pub mod alignment;
 pub mod allocation;
 pub mod clock;
 pub mod joining;
+mod market;
 mod missing;
 pub(crate) mod needs;
 mod numbering;
@@ -21,10 +22,13 @@ pub mod sheet;
 mod studio;
 mod suitability;
 mod synchronise;
+mod variant;
 
+pub(crate) use market::{Extended, Market, Offer, Solved, inputs_of};
 pub use missing::{Missing, Relief};
+pub(crate) use studio::{in_use, lines};
+pub(crate) use variant::Variant;
 
-use crate::answer::Verdict;
 use crate::case::Case;
 use crate::chain::MissingFigure;
 use gainsay_gear::connection::{ClockSource, DigitalFormat};
@@ -263,8 +267,9 @@ impl Socket {
     }
 }
 
-/// Gives every source the input that is best for all of them together: as many sources as possible; then the worst verdict; then
-/// the total penalty, in steps of [`crate::thresholds::PENALTY_STEP`]; then the fewest cables; then the order of the case.
+/// Gives every source the input that is best for all of them together: as many sources as possible; then the fewest
+/// that are short; then the fewest that are tight; then the least penalty in all, in steps of
+/// [`crate::thresholds::PENALTY_STEP`]; then the fewest cables; then the order of the case.
 ///
 /// # Errors
 /// When a figure is missing that neither a device nor the kind that it is like states.
@@ -289,6 +294,3 @@ pub fn allocation_of(case: &Case) -> Result<allocation::Allocation, MissingFigur
     suitability::weigh(case, &mut studio)?;
     Ok(studio.allocation)
 }
-
-/// Verdict as the allocation sees it, for a line that has nowhere else to go.
-pub(crate) const NO_CHOICE: Verdict = Verdict::Enough;

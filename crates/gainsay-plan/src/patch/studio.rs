@@ -1,5 +1,6 @@
 //! The boxes of a case, the places where a line can begin and the wires from there to the computer, as an allocation problem.
 
+use super::Unit;
 use super::allocation::{
     Allocated, Allocation, Bundle, Choice, Line, Ports, Supply, Wire, most_units, solve_with,
 };
@@ -8,7 +9,7 @@ use super::needs::{
     take_turns,
 };
 use super::synchronise::{Clash, Clocks, synchronise};
-use super::{NO_CHOICE, Unit};
+use super::variant::{Changeable, Variant};
 use crate::case::{Case, Pin, Source, StatedLink, formats};
 use crate::words;
 use gainsay_gear::connection::{ClockSource, DigitalFormat};
@@ -17,7 +18,7 @@ use gainsay_gear::{DeviceType, FrontEnd};
 use gainsay_units::{Amperes, Hertz};
 use std::collections::HashMap;
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 /// The point of an allocation that stands for the computer.
 const COMPUTER: usize = 0;
@@ -60,6 +61,40 @@ pub(super) struct Place {
     pub(super) wire: usize,
 }
 
+/// What a point of the allocation stands for: the same in each of several equal boxes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub(super) enum Spot {
+    /// The computer.
+    Computer,
+    /// Behind a box's converters.
+    Behind,
+    /// Before the converters that line and microphone inputs share.
+    Pool,
+    /// Before the pool, where a group of line inputs shares it.
+    Shared(usize),
+    /// A group of inputs.
+    Inputs(Sort, usize),
+    /// A group of digital outputs.
+    Outputs(usize),
+    /// A group of inputs that goes on as it is, by analogue outputs.
+    Through(usize),
+    /// Those outputs.
+    Analogue(usize),
+}
+
+/// Whose ports or currents a constraint of the allocation is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum LimitOf {
+    /// The phantom supply of a box.
+    Supply(usize),
+    /// How many there are of an owned microphone or booster.
+    Resource(usize),
+}
+
+/// A place for a line as it is where it is enough already, so that nothing about the line need be changed there: line, owned
+/// device, sort and group of inputs, and whether it goes on by an analogue output.
+pub(super) type Settled = (usize, usize, Sort, usize, bool);
+
 /// What a wire of the allocation stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum WireOf {
@@ -98,13 +133,31 @@ pub(super) struct Studio<'a> {
     pub(super) wires: Vec<WireOf>,
     /// For each choice of the allocation its place.
     pub(super) place_of: Vec<usize>,
+    /// What is up for change.
+    changeable: &'a Changeable<'a>,
+    /// For each choice of the allocation the variant that it is of, if any.
+    pub(super) variant_of: Vec<Option<usize>>,
     pub(super) allocation: Allocation,
     /// Boxes that don't run at the sample rate.
     pub(super) stopped: Vec<usize>,
+    /// For each point of the allocation its box and what it stands for.
+    pub(super) spots: Vec<(usize, Spot)>,
+    /// For each port constraint of insert sends and preamps the box that it is about; none of digital ports.
+    pub(super) routes_of: Vec<Option<usize>>,
+    /// For each supply of the allocation what it is about.
+    pub(super) limits_of: Vec<LimitOf>,
 }
+
+/// Nothing is up for change.
+static AS_IT_IS: LazyLock<Changeable<'static>> = LazyLock::new(Changeable::default);
 
 impl<'a> Studio<'a> {
     pub(super) fn new(case: &'a Case, ease: Ease) -> Self {
+        Self::with_changes(case, ease, &AS_IT_IS)
+    }
+
+    /// The same where sources may be taken in other ways as well.
+    pub(super) fn with_changes(case: &'a Case, ease: Ease, changeable: &'a Changeable<'a>) -> Self {
         let rate = if ease.rate { Hertz::new(48_000.0) } else { case.session.sample_rate.value };
         let mut studio = Self {
             case,
@@ -116,8 +169,13 @@ impl<'a> Studio<'a> {
             places: Vec::new(),
             wires: Vec::new(),
             place_of: Vec::new(),
+            changeable,
+            variant_of: Vec::new(),
             allocation: Allocation { points: 1, ..Allocation::default() },
             stopped: Vec::new(),
+            spots: vec![(usize::MAX, Spot::Computer)],
+            routes_of: Vec::new(),
+            limits_of: Vec::new(),
         };
         studio.add_boxes();
         let points = studio.add_converting_places();
@@ -133,18 +191,28 @@ impl<'a> Studio<'a> {
         studio.allocation.lines = lines
             .iter()
             .enumerate()
-            .map(|(line, sources)| Line {
-                sources: sources.len() as u32,
-                units: 1,
-                rank: (above_all_places * (lines.len() - line)) as u32,
+            .map(|(line, sources)| {
+                let dispensable = sources.iter().filter(|source| is_dispensable(case, **source)).count();
+                Line {
+                    sources: (sources.len() - dispensable) as u32,
+                    changes: dispensable as u32,
+                    units: 1,
+                    rank: (above_all_places * (lines.len() - line)) as u32,
+                }
             })
             .collect();
         for (line, sources) in lines.iter().enumerate() {
             if let Some(source) = sources.first().and_then(|first| case.sources.get(*first)) {
-                studio.add_choices(line, source);
+                studio.add_choices(line, source, None);
+            }
+        }
+        for (index, variant) in changeable.variants.iter().enumerate() {
+            if let Some(source) = variant.sources.first() {
+                studio.add_choices(variant.line, source, Some(index));
             }
         }
         studio.add_supplies();
+        studio.add_resources();
         studio.add_pairs();
         studio
     }
@@ -158,7 +226,13 @@ impl<'a> Studio<'a> {
         self.owned.get(at).copied().unwrap_or(usize::MAX)
     }
 
-    fn point(&mut self) -> usize {
+    /// Other ways of taking the sources of a line.
+    pub(super) const fn variants(&self) -> &'a [Variant] {
+        self.changeable.variants
+    }
+
+    fn point(&mut self, at: usize, spot: Spot) -> usize {
+        self.spots.push((at, spot));
         self.allocation.points += 1;
         self.allocation.points - 1
     }
@@ -214,7 +288,7 @@ impl<'a> Studio<'a> {
             if self.is_preamp(at) || !self.runs(at) {
                 continue;
             }
-            let behind = self.point();
+            let behind = self.point(at, Spot::Behind);
             if let Some(point) = points.get_mut(at) {
                 *point = Some(behind);
             }
@@ -226,7 +300,7 @@ impl<'a> Studio<'a> {
             // Line inputs that share converters with the microphone inputs go through a pool of as many channels. Groups of
             // them that share converters among themselves go through a chain: no more than its last number from each.
             let pool = if front_end.line_inputs.iter().any(shares) {
-                let pool = self.point();
+                let pool = self.point(at, Spot::Pool);
                 self.wire(pool, behind, front_end.n_microphone_inputs(), 0, WireOf::Analogue);
                 pool
             } else {
@@ -248,7 +322,7 @@ impl<'a> Studio<'a> {
             shared.sort_by_key(|(group, numbers)| (numbers.end, *group));
             let mut chain = None;
             for (group, numbers) in shared {
-                let next = self.point();
+                let next = self.point(at, Spot::Shared(group));
                 if let Some((before, most)) = chain {
                     self.wire(before, next, most, 0, WireOf::Analogue);
                 }
@@ -263,7 +337,7 @@ impl<'a> Studio<'a> {
     }
 
     fn add_place(&mut self, at: usize, sort: Sort, group: usize, numbers: Range<u32>, to: usize) {
-        let point = self.point();
+        let point = self.point(at, Spot::Inputs(sort, group));
         let wire = self.wire(point, to, numbers.end - numbers.start, 0, WireOf::Analogue);
         self.places.push(Place { at, sort, group, numbers, into: None, landings: Vec::new(), point, wire });
     }
@@ -318,7 +392,7 @@ impl<'a> Studio<'a> {
                             let begin = match sending.get(&(from, output_group)) {
                                 Some((_, point)) => *point,
                                 None => {
-                                    let point = self.point();
+                                    let point = self.point(from, Spot::Outputs(output_group));
                                     let wire = self.wire(*begin, point, u32::MAX, 0, WireOf::Analogue);
                                     sending.insert((from, output_group), (wire, point));
                                     point
@@ -355,6 +429,7 @@ impl<'a> Studio<'a> {
                 }
             }
         }
+        self.routes_of.extend(shared.iter().map(|_| None));
         self.allocation.ports.extend(shared);
     }
 
@@ -383,7 +458,8 @@ impl<'a> Studio<'a> {
                     continue;
                 }
                 let count = numbers.end - numbers.start;
-                let (point, behind) = (self.point(), self.point());
+                let point = self.point(at, Spot::Through(group));
+                let behind = self.point(at, Spot::Analogue(group));
                 let through = self.wire(point, behind, count, 0, WireOf::Analogue);
                 let mut landings = Vec::new();
                 for landing in places.iter().filter(|place| place.sort == Sort::Line && place.at != at) {
@@ -410,17 +486,19 @@ impl<'a> Studio<'a> {
                     wire: through,
                 });
                 if routes.len() > 1 {
+                    self.routes_of.push(Some(at));
                     self.allocation.ports.push(Ports { wires: routes, count: inputs });
                 }
             }
             if !self.is_preamp(at) && of_box.len() > 1 {
+                self.routes_of.push(Some(at));
                 self.allocation.ports.push(Ports { wires: of_box, count: sends });
             }
         }
     }
 
     /// Adds where a line can begin. Costs come later.
-    fn add_choices(&mut self, line: usize, source: &Source) {
+    fn add_choices(&mut self, line: usize, source: &Source, variant: Option<usize>) {
         let need = if self.ease.phantom { without_phantom(Need::of(source)) } else { Need::of(source) };
         let (least, _) = phantom_current(source);
         let mut choices = Vec::new();
@@ -443,18 +521,29 @@ impl<'a> Studio<'a> {
             if place.sort == Sort::Microphone && starves && !self.ease.phantom {
                 continue;
             }
+            if variant.is_some() && self.changeable.settled.contains(&self.as_settled(line, place)) {
+                continue;
+            }
             choices.push(Choice {
                 line,
                 place: place.point,
-                verdict: NO_CHOICE,
+                short: 0,
+                tight: 0,
+                changes: variant.and_then(|v| self.variants().get(v)).map_or(0, |v| v.changes),
                 penalty: 0,
                 cables: u32::from(place.into.is_some()),
                 // Earlier lines at earlier places.
                 rank: (index * (self.lines.len() - line)) as u32,
             });
             self.place_of.push(index);
+            self.variant_of.push(variant);
         }
         self.allocation.choices.extend(choices);
+    }
+
+    /// A line at a place, as it is looked up where nothing need be changed.
+    pub(super) fn as_settled(&self, line: usize, place: &Place) -> Settled {
+        (line, self.owned_index(place.at), place.sort, place.group, place.into.is_some())
     }
 
     fn fits_pin(&self, source: &Source, place: &Place) -> bool {
@@ -482,13 +571,41 @@ impl<'a> Studio<'a> {
                 .enumerate()
                 .filter_map(|(index, (choice, place))| {
                     let place = self.places.get(*place)?;
-                    let source = self.case.sources.get(*self.lines.get(choice.line)?.first()?)?;
+                    let source = self.sources_of(index, choice.line).next()?;
                     let current = microamperes(phantom_current(source).0);
                     (place.at == at && place.sort == Sort::Microphone && current > 0)
                         .then_some((index, current))
                 })
                 .collect();
+            self.limits_of.push(LimitOf::Supply(at));
             self.allocation.supplies.push(Supply { draws, total: microamperes(total) });
+        }
+    }
+
+    /// The sources of a line as a choice takes them.
+    pub(super) fn sources_of(&self, choice: usize, line: usize) -> impl Iterator<Item = &Source> {
+        let variant = self.variant_of.get(choice).copied().flatten().and_then(|v| self.variants().get(v));
+        let own = self.lines.get(line).filter(|_| variant.is_none()).into_iter().flatten();
+        variant
+            .into_iter()
+            .flat_map(|variant| &variant.sources)
+            .chain(own.filter_map(|index| self.case.sources.get(*index)))
+    }
+
+    /// Adds what there are only so many of: microphones and boosters that variants take.
+    fn add_resources(&mut self) {
+        for (index, owned) in self.case.owned.iter().enumerate() {
+            let takes = self.variant_of.iter().enumerate().filter_map(|(choice, variant)| {
+                let variant = self.variants().get((*variant)?)?;
+                variant.takes.contains(&index).then_some((choice, 1))
+            });
+            let draws: Vec<(usize, u32)> = takes.collect();
+            if !draws.is_empty() {
+                let total =
+                    owned.count.saturating_sub(self.changeable.in_use.get(index).copied().unwrap_or(0));
+                self.limits_of.push(LimitOf::Resource(index));
+                self.allocation.supplies.push(Supply { draws, total });
+            }
         }
     }
 
@@ -506,6 +623,11 @@ impl<'a> Studio<'a> {
             }
         }
         self.allocation.pairs = pairs;
+    }
+
+    /// Whether two points of the allocation are in one box.
+    pub(super) fn same_box(&self, one: usize, other: usize) -> bool {
+        self.spots.get(one).map(|(at, _)| at) == self.spots.get(other).map(|(at, _)| at)
     }
 
     /// Whether a signal gets from a box to the computer at all.
@@ -617,7 +739,7 @@ impl<'a> Studio<'a> {
 }
 
 /// Sources that share an input, in the order of the case.
-fn lines(case: &Case) -> Vec<Vec<usize>> {
+pub(crate) fn lines(case: &Case) -> Vec<Vec<usize>> {
     let mut lines: Vec<Vec<usize>> = Vec::new();
     for (index, source) in case.sources.iter().enumerate() {
         let shares = |line: &&mut Vec<usize>| {
@@ -631,6 +753,22 @@ fn lines(case: &Case) -> Vec<Vec<usize>> {
         }
     }
     lines
+}
+
+/// Whether the case can do without a source.
+fn is_dispensable(case: &Case, source: usize) -> bool {
+    case.sources.get(source).is_some_and(|source| source.dispensable)
+}
+
+/// How many of a microphone or a booster the sources use as they stand; those that take turns use one.
+pub(crate) fn in_use(case: &Case, device: &gainsay_gear::Device) -> u32 {
+    let uses = |line: &Vec<usize>| {
+        line.first().and_then(|first| case.sources.get(*first)).is_some_and(|source| {
+            source.microphone().is_some_and(|m| m.name == device.name)
+                || source.booster.as_ref().is_some_and(|b| b.name == device.name)
+        })
+    };
+    lines(case).iter().filter(|line| uses(line)).count() as u32
 }
 
 /// How many insert sends a box has.
@@ -692,14 +830,16 @@ pub(super) fn usable_microphone_inputs(studio: &Studio<'_>) -> u32 {
     let choices = places.iter().map(|place| Choice {
         line: 0,
         place: *place,
-        verdict: NO_CHOICE,
+        short: 0,
+        tight: 0,
+        changes: 0,
         penalty: 0,
         cables: 0,
         rank: 0,
     });
     let allocation = Allocation {
         // More inputs than any studio has, and few enough for the weights.
-        lines: vec![Line { sources: 1, rank: 0, units: 1 << 20 }],
+        lines: vec![Line { sources: 1, changes: 0, rank: 0, units: 1 << 20 }],
         choices: choices.collect(),
         supplies: Vec::new(),
         pairs: Vec::new(),

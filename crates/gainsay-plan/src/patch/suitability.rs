@@ -25,100 +25,166 @@ type PlaceKey = (usize, Sort, usize, Option<(usize, usize)>);
 /// How many lines are asked where a preamp's output goes best.
 const ASKED_ABOUT_LANDINGS: usize = 4;
 
-/// Writes verdict and penalty into the choices of lines that have a choice. Where a line could only go to equal inputs, it has
+/// Writes verdicts and penalty into the choices of lines that have a choice. Where a line could only go to equal inputs, it has
 /// none, and weighs nothing.
 ///
 /// A preamp's line input matters little, and much the same for whatever goes through the preamp: what it adds is the mean of a
 /// few lines, and stands on the wire that leads there.
 pub(super) fn weigh(case: &Case, studio: &mut Studio<'_>) -> Result<(), MissingFigure> {
-    let kinds = kinds_of_lines(case, studio);
-    let keys: Vec<PlaceKey> = studio.places.iter().map(|place| key(studio, place)).collect();
-    // The places of each line, equal ones once.
-    let mut places_of: Vec<Vec<(PlaceKey, usize)>> = vec![Vec::new(); studio.lines.len()];
+    let mut scales = Scales::new(case, studio);
+    let mut places_of: Vec<Vec<PlaceKey>> = vec![Vec::new(); studio.lines.len()];
     for (choice, place) in studio.allocation.choices.iter().zip(&studio.place_of) {
-        if let (Some(places), Some(key)) = (places_of.get_mut(choice.line), keys.get(*place))
-            && !places.iter().any(|(known, _)| known == key)
-        {
-            places.push((*key, *place));
+        if let (Some(places), Some(place)) = (places_of.get_mut(choice.line), studio.places.get(*place)) {
+            let key = key(studio, place);
+            if !places.contains(&key) {
+                places.push(key);
+            }
         }
     }
-    let choosing: Vec<usize> =
-        places_of.iter().enumerate().filter(|(_, places)| places.len() > 1).map(|(line, _)| line).collect();
-    let pairs: usize = choosing.iter().filter_map(|line| places_of.get(*line)).map(Vec::len).sum();
+    let choosing: Vec<bool> = places_of.iter().map(|places| places.len() > 1).collect();
+    let pairs = scales.pairs(studio, &choosing);
     if pairs == 0 {
         return Ok(());
     }
     let count = (DRAWS_IN_ALL / pairs).clamp(LEAST_DRAWS, MOST_DRAWS);
-    let draws = Draws { count, ..Draws::default() };
-    let judge = Judge::new(case, crate::check::Options { draws, stage_intervals: false });
-    let mut scales = Scales { case, judge, kinds, known: HashMap::new(), before: usize::MAX };
-    let mut lines_at: Vec<Vec<usize>> = vec![Vec::new(); studio.places.len()];
-    for (choice, at) in studio.allocation.choices.iter().zip(&studio.place_of) {
-        if let Some(lines) = lines_at.get_mut(*at).filter(|_| choosing.contains(&choice.line)) {
-            lines.push(choice.line);
-        }
-    }
-    for (place, lines) in lines_at.iter().enumerate() {
-        scales.landings(studio, place, lines)?;
-    }
-    for index in 0..studio.allocation.choices.len() {
-        let (Some(choice), Some(at)) = (studio.allocation.choices.get(index), studio.place_of.get(index))
-        else {
-            continue;
-        };
-        let line = choice.line;
-        let Some(place) = studio.places.get(*at) else { continue };
-        if !choosing.contains(&line) {
-            continue;
-        }
-        let (verdict, penalty) = scales.weigh(studio, line, place)?;
-        if let Some(choice) = studio.allocation.choices.get_mut(index) {
-            choice.verdict = verdict;
-            choice.penalty = (penalty / PENALTY_STEP.db()).round().clamp(0.0, 1e6) as u32;
-        }
-    }
-    Ok(())
+    scales.weigh_all(studio, &choosing, Draws { count, ..Draws::default() })
 }
 
-/// What has been judged already.
-struct Scales<'a> {
+/// What one line comes to at one place.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Weight {
+    /// Sources behind it that are short.
+    pub(crate) short: u32,
+    /// Sources behind it that are tight.
+    pub(crate) tight: u32,
+    /// What a perfect preamp would gain, in decibels, summed over its sources.
+    pub(crate) penalty_db: f64,
+}
+
+/// What has been judged already. It serves every studio with the same devices, sources and variants in the same order, however
+/// many there are of each device.
+pub(super) struct Scales<'a> {
     case: &'a Case,
-    judge: Judge<'a>,
-    /// For each line the first that is like it.
+    /// For each line, and after them each variant, the first one that is like it.
     kinds: Vec<usize>,
-    known: HashMap<(usize, PlaceKey), (Verdict, f64)>,
-    /// The line that was judged last, whose own draws serve at its other places.
+    known: HashMap<(usize, PlaceKey), Weight>,
+}
+
+/// Scales with the draws that they weigh by.
+struct Weighing<'a, 'b> {
+    scales: &'b mut Scales<'a>,
+    judge: Judge<'a>,
+    /// The line or variant that was judged last, whose own draws serve at its other places.
     before: usize,
 }
 
-impl Scales<'_> {
-    /// The worst verdict of a line's sources at a place, and the sum of their penalties in decibels.
+impl<'a> Scales<'a> {
+    pub(super) fn new(case: &'a Case, studio: &Studio<'_>) -> Self {
+        Self { case, kinds: kinds(case, studio), known: HashMap::new() }
+    }
+
+    /// Learns of variants that the studio did not have before.
+    pub(super) fn learn(&mut self, case: &'a Case, studio: &Studio<'_>) {
+        self.kinds = kinds(case, studio);
+    }
+
+    fn kind(&self, studio: &Studio<'_>, choice: usize, line: usize) -> usize {
+        let variant = studio.variant_of.get(choice).copied().flatten();
+        let taken = variant.map_or(line, |variant| studio.lines.len() + variant);
+        self.kinds.get(taken).copied().unwrap_or(taken)
+    }
+
+    /// How many different pairs of a line and a place there are, of the lines that choose.
+    pub(super) fn pairs(&self, studio: &Studio<'_>, choosing: &[bool]) -> usize {
+        let choices = studio.allocation.choices.iter().zip(&studio.place_of).enumerate();
+        let mut pairs: Vec<(usize, PlaceKey)> = choices
+            .filter(|(_, (choice, _))| choosing.get(choice.line) == Some(&true))
+            .filter_map(|(index, (choice, place))| {
+                let place = studio.places.get(*place)?;
+                Some((self.kind(studio, index, choice.line), key(studio, place)))
+            })
+            .collect();
+        pairs.sort_unstable();
+        pairs.dedup();
+        pairs.len()
+    }
+
+    /// Writes verdicts and penalty into the choices of the lines that choose.
+    pub(super) fn weigh_all(
+        &mut self,
+        studio: &mut Studio<'_>,
+        choosing: &[bool],
+        draws: Draws,
+    ) -> Result<(), MissingFigure> {
+        let judge = Judge::new(self.case, crate::check::Options { draws, stage_intervals: false });
+        let mut weighing = Weighing { scales: self, judge, before: usize::MAX };
+        let mut choices_at: Vec<Vec<usize>> = vec![Vec::new(); studio.places.len()];
+        for (index, (choice, at)) in studio.allocation.choices.iter().zip(&studio.place_of).enumerate() {
+            let asked =
+                studio.variant_of.get(index) == Some(&None) && choosing.get(choice.line) == Some(&true);
+            if let Some(choices) = choices_at.get_mut(*at).filter(|_| asked) {
+                choices.push(index);
+            }
+        }
+        for (place, choices) in choices_at.iter().enumerate() {
+            weighing.landings(studio, place, choices)?;
+        }
+        for index in 0..studio.allocation.choices.len() {
+            let (Some(choice), Some(at)) = (studio.allocation.choices.get(index), studio.place_of.get(index))
+            else {
+                continue;
+            };
+            let Some(place) = studio.places.get(*at) else { continue };
+            if choosing.get(choice.line) != Some(&true) {
+                continue;
+            }
+            let weight = weighing.weigh(studio, index, choice.line, place)?;
+            if let Some(choice) = studio.allocation.choices.get_mut(index) {
+                choice.short = weight.short;
+                choice.tight = weight.tight;
+                choice.penalty = steps(weight.penalty_db);
+            }
+        }
+        Ok(())
+    }
+}
+
+/// A penalty in whole steps; nobody needs to tell a thousand decibels from more.
+fn steps(penalty_db: f64) -> u32 {
+    (penalty_db / PENALTY_STEP.db()).round().clamp(0.0, 1e4) as u32
+}
+
+impl Weighing<'_, '_> {
+    /// What the sources of a choice come to at a place.
     fn weigh(
         &mut self,
         studio: &Studio<'_>,
+        choice: usize,
         line: usize,
         place: &Place,
-    ) -> Result<(Verdict, f64), MissingFigure> {
-        let kind = self.kinds.get(line).copied().unwrap_or(line);
+    ) -> Result<Weight, MissingFigure> {
+        let kind = self.scales.kind(studio, choice, line);
         let key = key(studio, place);
-        if let Some(known) = self.known.get(&(kind, key)) {
+        if let Some(known) = self.scales.known.get(&(kind, key)) {
             return Ok(*known);
         }
-        if line != self.before {
+        if kind != self.before {
             self.judge.forget_source();
-            self.before = line;
+            self.before = kind;
         }
-        let (mut worst, mut sum) = (Verdict::Enough, 0.0);
-        for source in studio.lines.get(line).into_iter().flatten() {
-            let (Some(source), Some(input)) = (self.case.sources.get(*source), input(studio, place)) else {
-                continue;
-            };
-            let (verdict, penalty) = self.judge.suitability(&Chain::new(self.case, source, &input)?);
-            worst = worst.max(verdict);
-            sum += penalty.db();
+        let mut weight = Weight::default();
+        for source in studio.sources_of(choice, line) {
+            let Some(input) = input(studio, place) else { continue };
+            let (verdict, penalty) = self.judge.suitability(&Chain::new(self.scales.case, source, &input)?);
+            match verdict {
+                Verdict::Enough => {}
+                Verdict::Tight => weight.tight += 1,
+                Verdict::Short => weight.short += 1,
+            }
+            weight.penalty_db += penalty.db();
         }
-        self.known.insert((kind, key), (worst, sum));
-        Ok((worst, sum))
+        self.scales.known.insert((kind, key), weight);
+        Ok(weight)
     }
 
     /// Finds the best line input behind a preamp and what the others add, by a few of the lines that could go through it.
@@ -126,13 +192,17 @@ impl Scales<'_> {
         &mut self,
         studio: &mut Studio<'_>,
         place: usize,
-        lines: &[usize],
+        choices: &[usize],
     ) -> Result<(), MissingFigure> {
         let Some(preamp) = studio.places.get(place).filter(|place| place.landings.len() > 1).cloned() else {
             return Ok(());
         };
-        let apart = lines.len().div_ceil(ASKED_ABOUT_LANDINGS).max(1);
-        let asked: Vec<usize> = lines.iter().copied().step_by(apart).collect();
+        let apart = choices.len().div_ceil(ASKED_ABOUT_LANDINGS).max(1);
+        let asked: Vec<(usize, usize)> = choices
+            .iter()
+            .step_by(apart)
+            .filter_map(|choice| Some((*choice, studio.allocation.choices.get(*choice)?.line)))
+            .collect();
         if asked.is_empty() {
             return Ok(());
         }
@@ -140,8 +210,8 @@ impl Scales<'_> {
         for (_, into) in &preamp.landings {
             let there = Place { into: Some(into.clone()), ..preamp.clone() };
             let mut sum = 0.0;
-            for line in &asked {
-                sum += self.weigh(studio, *line, &there)?.1;
+            for (choice, line) in &asked {
+                sum += self.weigh(studio, *choice, *line, &there)?.penalty_db;
             }
             means.push(sum / asked.len() as f64);
         }
@@ -149,7 +219,7 @@ impl Scales<'_> {
         let best = means.iter().position(|mean| *mean <= least).unwrap_or(0);
         for ((wire, _), mean) in preamp.landings.iter().zip(&means) {
             if let Some(wire) = studio.allocation.wires.get_mut(*wire) {
-                wire.penalty = ((mean - least) / PENALTY_STEP.db()).round().clamp(0.0, 1e6) as u32;
+                wire.penalty = steps(mean - least);
             }
         }
         if let (Some(place), Some((_, into))) = (studio.places.get_mut(place), preamp.landings.get(best)) {
@@ -169,28 +239,27 @@ fn key(studio: &Studio<'_>, place: &Place) -> PlaceKey {
     )
 }
 
-/// For each line the first line whose sources differ from its own in nothing but name and remarks.
-fn kinds_of_lines(case: &Case, studio: &Studio<'_>) -> Vec<usize> {
-    let bare = |line: &Vec<usize>| -> Vec<Source> {
-        line.iter()
-            .filter_map(|index| case.sources.get(*index))
-            .map(|source| Source {
-                name: String::new(),
-                note: None,
-                turns: None,
-                pair: None,
-                together: None,
-                pin: None,
-                colour: false,
-                ..source.clone()
-            })
-            .collect()
+/// For each line, and after them each variant, the first one whose sources differ from its own in nothing but name and remarks.
+fn kinds(case: &Case, studio: &Studio<'_>) -> Vec<usize> {
+    let bare = |source: &Source| Source {
+        name: String::new(),
+        note: None,
+        turns: None,
+        pair: None,
+        together: None,
+        pin: None,
+        colour: false,
+        dispensable: false,
+        ..source.clone()
     };
-    let bared: Vec<Vec<Source>> = studio.lines.iter().map(bare).collect();
+    let of_line =
+        |line: &Vec<usize>| line.iter().filter_map(|index| case.sources.get(*index)).map(bare).collect();
+    let of_variants = studio.variants().iter().map(|variant| variant.sources.iter().map(bare).collect());
+    let bared: Vec<Vec<Source>> = studio.lines.iter().map(of_line).chain(of_variants).collect();
     bared
         .iter()
         .enumerate()
-        .map(|(line, own)| bared.iter().position(|other| other == own).unwrap_or(line))
+        .map(|(index, own)| bared.iter().position(|other| other == own).unwrap_or(index))
         .collect()
 }
 

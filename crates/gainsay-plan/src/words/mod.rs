@@ -3,6 +3,7 @@
 pub mod clock;
 pub(crate) mod footing;
 pub mod joining;
+pub mod options;
 pub mod patch;
 
 use crate::answer::{Answer, BoosterAnswer, Estimate, LevelAnswer, Limit, SourceAnswer, Verdict};

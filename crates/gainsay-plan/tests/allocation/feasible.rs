@@ -1,7 +1,6 @@
 //! Whether an allocation keeps to its problem, and what it comes to, counted from what the terms mean.
 
 use crate::problems::Problem;
-use gainsay_plan::Verdict;
 use gainsay_plan::patch::allocation::{Allocated, Cost};
 
 /// Everything that an allocation breaks.
@@ -77,16 +76,19 @@ pub(crate) fn broken(problem: &Problem, allocated: &Allocated) -> Vec<String> {
 /// What an allocation comes to.
 pub(crate) fn cost(problem: &Problem, allocated: &Allocated) -> Cost {
     let of = &problem.allocation;
-    let mut cost = Cost { left_out: 0, worst: Verdict::Enough, penalty: 0, cables: 0, rank: 0 };
+    let mut cost = Cost { left_out: 0, short: 0, tight: 0, changes: 0, penalty: 0, cables: 0, rank: 0 };
     for (line, choice) in of.lines.iter().zip(&allocated.choices) {
         match choice {
             None => {
                 cost.left_out += line.sources;
+                cost.changes += line.changes;
                 cost.rank += u64::from(line.rank);
             }
             Some(choice) => {
                 let choice = &of.choices[*choice];
-                cost.worst = cost.worst.max(choice.verdict);
+                cost.short += choice.short;
+                cost.tight += choice.tight;
+                cost.changes += choice.changes;
                 cost.penalty += u64::from(choice.penalty);
                 cost.cables += choice.cables;
                 cost.rank += u64::from(choice.rank);

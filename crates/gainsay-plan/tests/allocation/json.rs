@@ -9,9 +9,9 @@ pub(crate) fn as_json(name: &str, is_assignment: bool, of: &Allocation, forbidde
         "name": name,
         "assignment": is_assignment,
         "points": of.points,
-        "lines": of.lines.iter().map(|l| json!([l.sources, l.rank])).collect::<Vec<_>>(),
+        "lines": of.lines.iter().map(|l| json!([l.sources, l.changes, l.rank])).collect::<Vec<_>>(),
         "choices": of.choices.iter().map(|c| {
-            json!([c.line, c.place, c.verdict as u8, c.penalty, c.cables, c.rank])
+            json!([c.line, c.place, c.short, c.tight, c.changes, c.penalty, c.cables, c.rank])
         }).collect::<Vec<_>>(),
         "wires": of.wires.iter().map(|w| json!([w.from, w.to, w.channels, w.per_cable, w.penalty])).collect::<Vec<_>>(),
         "ports": of.ports.iter().map(|p| json!({ "wires": p.wires, "count": p.count })).collect::<Vec<_>>(),

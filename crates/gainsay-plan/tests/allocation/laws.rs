@@ -2,7 +2,6 @@
 
 use crate::problems::{Dice, Problem, STUDIOS, studio};
 use crate::{numbers, solved};
-use gainsay_plan::Verdict;
 use gainsay_plan::patch::allocation::{Choice, Line, Wire};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
@@ -50,7 +49,7 @@ fn with_wires_in_order(problem: &Problem, order: &[usize]) -> Problem {
     other
 }
 
-fn best(problem: &Problem) -> [u64; 4] {
+fn best(problem: &Problem) -> [u64; 6] {
     let allocated = solved(problem);
     assert!(allocated.proven, "{}: not proven", problem.name);
     numbers(&allocated.cost)
@@ -71,7 +70,7 @@ proptest! {
         more.allocation.points += 1;
         more.allocation.wires.push(Wire { from: place, to: 0, channels: 1, per_cable: 0, penalty: 0 });
         for line in 0..more.allocation.lines.len() {
-            let choice = Choice { line, place, verdict: Verdict::Short, penalty: 1_000, cables: 1, rank: 100 };
+            let choice = Choice { line, place, short: 3, tight: 0, changes: 1, penalty: 1_000, cables: 1, rank: 100 };
             more.allocation.choices.push(choice);
         }
         let (before, after) = (best(&problem)[0], best(&more)[0]);
@@ -109,14 +108,14 @@ proptest! {
         let mut dice = Dice::new(seed);
         let mut more = problem.clone();
         let line = more.allocation.lines.len();
-        more.allocation.lines.push(Line { sources: 1, rank: 1, units: 1 });
+        more.allocation.lines.push(Line { sources: 1, changes: 0, rank: 1, units: 1 });
         let mut places: Vec<usize> = more.allocation.choices.iter().map(|choice| choice.place).collect();
         places.sort_unstable();
         places.dedup();
         for place in places {
             if dice.chance(70) {
                 let penalty = dice.within(0, 50);
-                more.allocation.choices.push(Choice { line, place, verdict: Verdict::Enough, penalty, cables: 0, rank: 1 });
+                more.allocation.choices.push(Choice { line, place, short: 0, tight: 0, changes: 0, penalty, cables: 0, rank: 1 });
             }
         }
         let (before, after) = (best(&problem)[0], best(&more)[0]);
@@ -130,7 +129,7 @@ proptest! {
         other.allocation.choices.iter_mut().for_each(|choice| choice.penalty *= factor);
         other.allocation.wires.iter_mut().for_each(|wire| wire.penalty *= factor);
         let mut want = best(&problem);
-        want[2] *= u64::from(factor);
+        want[4] *= u64::from(factor);
         prop_assert_eq!(best(&other), want);
     }
 

@@ -4,9 +4,9 @@
 
 PROBLEMS.json is a list; each problem has
 
-    lines       [[sources, rank], ...]
+    lines       [[sources, changes if left out, rank], ...]
     points      how many there are; point 0 is the computer
-    choices     [[line, place, verdict, penalty, cables, rank], ...]; verdict 0, 1 or 2, the least is the best
+    choices     [[line, place, short, tight, changes, penalty, cables, rank], ...]; short and tight count sources
     wires       [[from, to, channels, channels of a cable or 0, penalty of a channel], ...]
     ports       [{"wires": [[wire, channels of a port], ...], "count": n}, ...]
     supplies    [{"draws": [[choice, current], ...], "total": current}, ...]
@@ -54,13 +54,9 @@ class Program:
         # Terms of one variable in one row add up.
         return csr_array((np.array(values, float), (rows, columns)), shape=(len(self.rows), len(self.most)))
 
-    def least(self, objective, also=(), without=()):
-        """The least value of the objective; none if there is no solution.
-
-        `also` holds rows that are to hold as well; variables in `without` are 0.
-        """
+    def least(self, objective, also=()):
+        """The least value of the objective; none if there is no solution. `also` holds rows that are to hold as well."""
         most = np.array(self.most, float)
-        most[list(without)] = 0
         held = len(self.rows)
         for terms, low, high in also:
             self.row(terms, low, high)
@@ -96,7 +92,7 @@ def solve(problem):
     lines, choices, wires = problem["lines"], problem["choices"], problem["wires"]
     n_lines = len(lines)
     if not n_lines:
-        return {"left_out": 0, "worst": 0, "penalty": 0, "cables": 0, "seconds": 0.0}
+        return {"left_out": 0, "short": 0, "tight": 0, "changes": 0, "penalty": 0, "cables": 0, "seconds": 0.0}
     chosen = [program.variable(1) for _ in choices]
     left_out = [program.variable(1) for _ in lines]
     # No wire needs more channels than there are lines.
@@ -148,28 +144,29 @@ def solve(problem):
         program.row([(used[wire], 1) for wire in distinct], -np.inf, len(distinct) - 1)
 
     cables = [(whole_units(w, wire[3]), 1) for w, wire in enumerate(wires) if wire[3] > 0]
-    cables += [(chosen[i], choice[4]) for i, choice in enumerate(choices)]
+    cables += [(chosen[i], choice[6]) for i, choice in enumerate(choices)]
     sources = [(left_out[line], of[0]) for line, of in enumerate(lines)]
-    penalty = [(chosen[i], choice[3]) for i, choice in enumerate(choices)]
+    short, tight, changes = ([(chosen[i], choice[at]) for i, choice in enumerate(choices)] for at in (2, 3, 4))
+    changes += [(left_out[line], of[1]) for line, of in enumerate(lines)]
+    penalty = [(chosen[i], choice[5]) for i, choice in enumerate(choices)]
     penalty += [(channels[w], wire[4]) for w, wire in enumerate(wires)]
 
     held = []
 
-    def settle(objective, without):
-        value = program.least(objective, held, without)
+    optimum = {}
+    for name, objective in (
+        ("left_out", sources),
+        ("short", short),
+        ("tight", tight),
+        ("changes", changes),
+        ("penalty", penalty),
+        ("cables", cables),
+    ):
+        value = program.least(objective, held)
         if value is None:
             raise RuntimeError("an optimum that was held can't be kept")
         held.append((objective, -np.inf, value))
-        return value
-
-    optimum = {"left_out": settle(sources, [])}
-    for worst in (0, 1, 2):
-        without = [chosen[i] for i, choice in enumerate(choices) if choice[2] > worst]
-        if program.least(sources, (), without) == optimum["left_out"]:
-            break
-    optimum["worst"] = worst
-    optimum["penalty"] = settle(penalty, without)
-    optimum["cables"] = settle(cables, without)
+        optimum[name] = value
     optimum["seconds"] = program.seconds
     return optimum
 
@@ -178,7 +175,7 @@ def assignment(problem):
     """Least penalty of a plain assignment of as many lines as possible, by another algorithm."""
     places = sorted({choice[1] for choice in problem["choices"]})
     costs = np.zeros((len(problem["lines"]), len(places)))
-    for line, place, _, penalty, _, _ in problem["choices"]:
+    for line, place, _, _, _, penalty, _, _ in problem["choices"]:
         costs[line, places.index(place)] = penalty
     rows, columns = linear_sum_assignment(costs)
     return int(round(costs[rows, columns].sum()))

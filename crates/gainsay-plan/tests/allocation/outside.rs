@@ -9,8 +9,8 @@ use std::process::Command;
 /// What the mixed-integer model finds.
 #[derive(Debug, Clone)]
 pub(crate) struct Optimum {
-    /// Left out, worst verdict, penalty, cables.
-    pub(crate) cost: [u64; 4],
+    /// Left out, short, tight, changes, penalty, cables.
+    pub(crate) cost: [u64; 6],
     /// Penalty of a plain assignment, by another algorithm.
     pub(crate) assignment: Option<u64>,
 }
@@ -40,7 +40,7 @@ fn optimum(problem: &Problem, answer: &Value) -> Optimum {
         number.unwrap_or_else(|| panic!("{}: the mixed-integer model gives no {key}: {answer}", problem.name))
     };
     Optimum {
-        cost: ["left_out", "worst", "penalty", "cables"].map(number),
+        cost: ["left_out", "short", "tight", "changes", "penalty", "cables"].map(number),
         assignment: problem.is_assignment.then(|| number("assignment")),
     }
 }

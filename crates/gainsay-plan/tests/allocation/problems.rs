@@ -1,6 +1,5 @@
 //! Random allocation problems of several families, the same from run to run.
 
-use gainsay_plan::Verdict;
 use gainsay_plan::patch::allocation::{Allocation, Choice, Line, Ports, Supply, Wire};
 
 /// A problem, and which wires can't all be in use.
@@ -152,7 +151,7 @@ pub(crate) fn assignment(seed: u64) -> Problem {
     let (n_lines, n_places) = (dice.within(1, 14) as usize, dice.within(2, 10) as usize);
     let penalties = dice.one_of(&[2, 10, 400]);
     let mut allocation = Allocation { points: n_places + 1, ..Allocation::default() };
-    allocation.lines = vec![Line { sources: 1, rank: 0, units: 1 }; n_lines];
+    allocation.lines = vec![Line { sources: 1, changes: 0, rank: 0, units: 1 }; n_lines];
     allocation.wires = (1..=n_places)
         .map(|place| Wire { from: place, to: 0, channels: 1, per_cable: 0, penalty: 0 })
         .collect();
@@ -162,7 +161,9 @@ pub(crate) fn assignment(seed: u64) -> Problem {
             allocation.choices.push(Choice {
                 line,
                 place,
-                verdict: Verdict::Enough,
+                short: 0,
+                tight: 0,
+                changes: 0,
                 penalty,
                 cables: 0,
                 rank: 0,
@@ -307,22 +308,29 @@ impl Maker {
         for line in 0..n_lines {
             let weight = if self.recipe.ranks { (n_lines - line) as u32 } else { 0 };
             let sources = if self.dice.chance(20) { self.dice.within(2, 3) } else { 1 };
-            self.made.lines.push(Line { sources, rank: most_ranks * weight, units: 1 });
+            let dispensable = self.dice.chance(10);
+            let (needed, changes) = if dispensable { (0, sources) } else { (sources, 0) };
+            self.made.lines.push(Line { sources: needed, changes, rank: most_ranks * weight, units: 1 });
             let mut places: Vec<(usize, u32)> =
                 self.places.iter().map(|place| (place.point, place.cables)).collect();
             places.sort_unstable();
             for (rank, (place, cables)) in places.into_iter().enumerate() {
                 if self.dice.chance(self.recipe.density) {
-                    let verdict = self.dice.one_of(&[
-                        Verdict::Enough,
-                        Verdict::Enough,
-                        Verdict::Enough,
-                        Verdict::Tight,
-                        Verdict::Short,
-                    ]);
+                    let (short, tight) =
+                        self.dice.one_of(&[(0, 0), (0, 0), (0, 0), (0, 1), (1, 0), (0, sources)]);
+                    let changes = self.dice.one_of(&[0, 0, 0, 0, 1, 2]);
                     let penalty = self.dice.below(self.recipe.penalties as usize) as u32;
                     let rank = rank as u32 * weight;
-                    self.made.choices.push(Choice { line, place, verdict, penalty, cables, rank });
+                    self.made.choices.push(Choice {
+                        line,
+                        place,
+                        short,
+                        tight,
+                        changes,
+                        penalty,
+                        cables,
+                        rank,
+                    });
                 }
             }
         }

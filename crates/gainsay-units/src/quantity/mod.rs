@@ -88,6 +88,22 @@ impl Quantity {
         self
     }
 
+    /// Another value of the same sort, given in the base unit of its dimension: in this quantity's unit, under its conditions,
+    /// without a tolerance, rounded to what one would write. A noise rating becomes the A-weighted level that it is carried as.
+    #[must_use]
+    pub fn with_value(&self, base: f64) -> Self {
+        let unit = if self.unit == Unit::NoiseRating { Unit::DecibelA } else { self.unit };
+        let number = if unit.dimension().is_logarithmic() && !unit.is_logarithmic() {
+            // A voltage, a pressure or a sensitivity, of which the base unit is a level.
+            crate::math::exp10((base - unit.to_base(1.0)) / 20.0)
+        } else {
+            (base - unit.to_base(0.0)) / (unit.to_base(1.0) - unit.to_base(0.0))
+        };
+        let decimals = if unit.is_logarithmic() { 1 } else { 2 - crate::math::log10(number.abs().max(1e-30)).floor() as i32 };
+        let scale = crate::math::exp10(f64::from(decimals.clamp(-12, 30)));
+        Self { number: (number * scale).round() / scale, unit, conditions: self.conditions, tolerance: None }
+    }
+
     /// The weighting: as stated, or as the unit implies (dBA, and NR, which is carried as the A-weighted level of its curve).
     #[must_use]
     pub fn weighting(&self) -> Option<Weighting> {

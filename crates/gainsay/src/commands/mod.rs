@@ -7,6 +7,7 @@ pub(crate) mod demo;
 pub(crate) mod explain;
 pub(crate) mod gear;
 pub(crate) mod kinds;
+pub(crate) mod options;
 pub(crate) mod patch;
 pub(crate) mod quick;
 pub(crate) mod schema;

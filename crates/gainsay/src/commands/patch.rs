@@ -10,8 +10,8 @@ use std::path::PathBuf;
 
 #[derive(Debug, Args)]
 #[command(after_help = "\
-Every source gets the input that is best for all of them together: as many sources as possible, then the best worst verdict, \
-then the least noise in all, then the fewest cables. A case can settle an input (`input`), a stereo pair (`pair`), a \
+Every source gets the input that is best for all of them together: as many sources as possible, then the fewest that are \
+short, then the fewest that are tight, then the least noise in all, then the fewest cables. A case can settle an input (`input`), a stereo pair (`pair`), a \
 connection ([[link]]) and who leads the clock (`clock`).")]
 pub(crate) struct Patch {
     /// The case's TOML file; the embedded demo if not given

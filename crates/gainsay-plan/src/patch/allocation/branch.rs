@@ -244,9 +244,15 @@ pub(super) fn unite_pairs(
                 .then_some((*index, choice))
         })
     };
-    let cost =
-        |choice: &Choice| (u64::from(choice.penalty), u64::from(choice.cables), u64::from(choice.rank));
-    let add = |a: (u64, u64, u64), b: (u64, u64, u64)| (a.0 + b.0, a.1 + b.1, a.2 + b.2);
+    let cost = |choice: &Choice| {
+        [choice.short, choice.tight, choice.changes, choice.penalty, choice.cables, choice.rank]
+            .map(u64::from)
+    };
+    let add = |a: [u64; 6], b: [u64; 6]| {
+        let mut sum = a;
+        sum.iter_mut().zip(b).for_each(|(sum, more)| *sum += more);
+        sum
+    };
     let partner = |line: usize| {
         problem.pairs.iter().find_map(|(a, b)| match line {
             l if l == *a => Some(*b),

@@ -7,18 +7,23 @@
 
 use super::Allocation;
 use super::prices::Prices;
-use crate::Verdict;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 /// Weights that make one number of the parts of a cost, each far above the sum of all that come after it.
 pub(super) mod weight {
-    /// Of a cable; ranks of up to 2⁴⁰ lie below it.
-    pub(crate) const CABLE: i128 = 1 << 40;
-    /// Of a step of penalty; up to 2²⁴ cables lie below it.
-    pub(crate) const PENALTY: i128 = 1 << 64;
-    /// Of a source that is left out; up to 2³² steps of penalty lie below it.
-    pub(crate) const LEFT_OUT: i128 = 1 << 96;
+    /// Of a cable; ranks of up to 2³⁶ lie below it.
+    pub(crate) const CABLE: i128 = 1 << 36;
+    /// Of a step of penalty; up to 2¹⁶ cables lie below it.
+    pub(crate) const PENALTY: i128 = 1 << 52;
+    /// Of a change to how a source is taken; up to 2²² steps of penalty lie below it.
+    pub(crate) const CHANGE: i128 = 1 << 74;
+    /// Of a source that is tight; up to 2¹⁰ changes lie below it, and as many of each below the next.
+    pub(crate) const TIGHT: i128 = 1 << 84;
+    /// Of a source that is short.
+    pub(crate) const SHORT: i128 = 1 << 94;
+    /// Of a source that is left out.
+    pub(crate) const LEFT_OUT: i128 = 1 << 104;
 }
 
 /// What branching has narrowed.
@@ -37,9 +42,9 @@ pub(super) struct Narrowed {
 }
 
 impl Narrowed {
-    pub(super) fn none(problem: &Allocation, worst: Verdict) -> Self {
+    pub(super) fn none(problem: &Allocation) -> Self {
         Self {
-            without: problem.choices.iter().map(|choice| choice.verdict > worst).collect(),
+            without: vec![false; problem.choices.len()],
             placed: vec![false; problem.lines.len()],
             channels: problem.wires.iter().map(|wire| wire.channels).collect(),
             paid: vec![0; problem.wires.len()],
@@ -98,7 +103,9 @@ pub(super) fn least_cost(problem: &Allocation, narrowed: &Narrowed, prices: Opti
     let mut bound: i128 = prices.map_or(0, |prices| -prices.of_all_ports);
     for (index, line) in problem.lines.iter().enumerate() {
         if !narrowed.placed[index] {
-            let cost = weight::LEFT_OUT * i128::from(line.sources) + i128::from(line.rank);
+            let cost = weight::LEFT_OUT * i128::from(line.sources)
+                + weight::CHANGE * i128::from(line.changes)
+                + i128::from(line.rank);
             network.add(line_point(index), SINK, line.units, cost);
         }
     }
@@ -106,7 +113,10 @@ pub(super) fn least_cost(problem: &Allocation, narrowed: &Narrowed, prices: Opti
         if narrowed.without[index] {
             continue;
         }
-        let cost = weight::PENALTY * i128::from(choice.penalty)
+        let cost = weight::SHORT * i128::from(choice.short)
+            + weight::TIGHT * i128::from(choice.tight)
+            + weight::CHANGE * i128::from(choice.changes)
+            + weight::PENALTY * i128::from(choice.penalty)
             + weight::CABLE * i128::from(choice.cables)
             + i128::from(choice.rank);
         let edge = network.add(line_point(choice.line), choice.place, problem.lines[choice.line].units, cost);

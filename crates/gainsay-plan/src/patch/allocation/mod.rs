@@ -17,8 +17,6 @@ mod search;
 pub use search::solve;
 pub(crate) use search::{most_units, solve_with};
 
-use crate::Verdict;
-
 /// An allocation problem.
 ///
 /// Points are numbered from 0; point 0 is the computer.
@@ -45,8 +43,10 @@ pub struct Allocation {
 /// What needs one input.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Line {
-    /// How many sources stand behind it, taking turns.
+    /// How many sources stand behind it, taking turns; none that could be done without.
     pub sources: u32,
+    /// What leaving it out counts for among the changes, where it could be done without.
+    pub changes: u32,
     /// Rank of being left out, which decides between equals: lower first.
     pub rank: u32,
     /// How many inputs it takes: one, except to find out how many there are.
@@ -60,8 +60,12 @@ pub struct Choice {
     pub line: usize,
     /// The point where it begins.
     pub place: usize,
-    /// What the check says of it there.
-    pub verdict: Verdict,
+    /// Sources behind it that are short there.
+    pub short: u32,
+    /// Sources behind it that are tight there.
+    pub tight: u32,
+    /// What has to be changed for it about how the sources are taken, where that is up for change.
+    pub changes: u32,
     /// What a perfect preamp would gain there, in steps of [`crate::thresholds::PENALTY_STEP`], summed over its sources.
     pub penalty: u32,
     /// Cables that it needs there for itself, beyond the one from its microphone.
@@ -133,8 +137,12 @@ pub struct Allocated {
 pub struct Cost {
     /// Sources that have no input.
     pub left_out: u32,
-    /// The worst verdict of those that have one.
-    pub worst: Verdict,
+    /// Sources that have one and are short there.
+    pub short: u32,
+    /// Sources that are tight.
+    pub tight: u32,
+    /// Changes to how sources are taken.
+    pub changes: u32,
     /// Total penalty in steps.
     pub penalty: u64,
     /// Cables for signals, beyond those from the microphones.
@@ -165,7 +173,10 @@ impl Allocation {
             .sum();
         Cost {
             left_out: left_out().map(|line| line.sources).sum(),
-            worst: chosen().map(|choice| choice.verdict).max().unwrap_or(Verdict::Enough),
+            short: chosen().map(|choice| choice.short).sum(),
+            tight: chosen().map(|choice| choice.tight).sum(),
+            changes: chosen().map(|choice| choice.changes).sum::<u32>()
+                + left_out().map(|line| line.changes).sum::<u32>(),
             penalty: chosen().map(|choice| u64::from(choice.penalty)).sum::<u64>() + on_wires,
             cables: digital + chosen().map(|choice| choice.cables).sum::<u32>(),
             rank: chosen().map(|choice| u64::from(choice.rank)).sum::<u64>()

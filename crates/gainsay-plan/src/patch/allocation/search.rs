@@ -4,7 +4,6 @@ use super::branch::{Narrowing, begun_cable, narrow, shared_out, unite_pairs, vio
 use super::flow::{Flow, Narrowed, least_cost, weight};
 use super::prices::Prices;
 use super::{Allocated, Allocation, Cost};
-use crate::Verdict;
 use std::cmp::{Ordering, Reverse};
 use std::collections::{BinaryHeap, HashSet};
 
@@ -33,19 +32,7 @@ pub fn solve(problem: &Allocation, conflict: &mut dyn FnMut(&[u32]) -> Option<Ve
 
 /// The same with ways out of a conflict that take several wires at once.
 pub(crate) fn solve_with(problem: &Allocation, conflict: &mut Conflict<'_>) -> Allocated {
-    let mut best = Search::new(problem, conflict).run(Verdict::Short, u32::MAX);
-    // The same number of sources with a better worst verdict goes before everything that comes after.
-    for worst in [Verdict::Enough, Verdict::Tight] {
-        if best.cost.worst <= worst {
-            break;
-        }
-        let other = Search::new(problem, conflict).run(worst, best.cost.left_out);
-        if other.cost.left_out <= best.cost.left_out {
-            return Allocated { proven: other.proven && best.proven, ..other };
-        }
-        best.proven &= other.proven;
-    }
-    best
+    Search::new(problem, conflict).run()
 }
 
 /// How many units of a single line find a way, at most; pairs and supplies are not asked.
@@ -54,7 +41,7 @@ pub(crate) fn most_units(problem: &Allocation, conflict: &mut Conflict<'_>) -> u
     let mut search = Search::new(problem, conflict);
     let mut heap = BinaryHeap::new();
     let mut seen = HashSet::new();
-    search.push(Narrowed::none(problem, Verdict::Short), i128::MAX, &mut seen, &mut heap);
+    search.push(Narrowed::none(problem), i128::MAX, &mut seen, &mut heap);
     let mut bound = weight::LEFT_OUT * i128::from(units);
     while let Some(Reverse(node)) = heap.pop() {
         bound = node.flow.bound;
@@ -122,27 +109,24 @@ impl<'a, 'b> Search<'a, 'b> {
         MOST_FLOWS.min(MOST_WORK / work.max(1))
     }
 
-    /// The best allocation whose verdicts are no worse than `worst` and that leaves at most `left_out` sources out; if there is
-    /// none, one that leaves everything out.
-    fn run(&mut self, worst: Verdict, left_out: u32) -> Allocated {
+    /// The best allocation.
+    fn run(&mut self) -> Allocated {
         let problem = self.problem;
-        let all: u32 = problem.lines.iter().map(|line| line.sources).sum();
         let nothing = vec![None; problem.lines.len()];
         let no_channels = vec![0; problem.wires.len()];
         let mut best = Allocated {
-            cost: Cost { left_out: all, ..problem.cost(&nothing, &no_channels) },
+            cost: problem.cost(&nothing, &no_channels),
             choices: nothing,
             channels: no_channels,
             proven: true,
         };
-        let mut limit =
-            if left_out >= all { i128::MAX } else { weight::LEFT_OUT * (i128::from(left_out) + 1) };
-        let prices = Prices::of(problem, &Narrowed::none(problem, worst), &mut self.flows);
+        let mut limit = i128::MAX;
+        let prices = Prices::of(problem, &Narrowed::none(problem), &mut self.flows);
         self.prices = prices;
-        self.dive(worst, &mut best, &mut limit);
+        self.dive(&mut best, &mut limit);
         let mut seen: HashSet<Narrowed> = HashSet::new();
         let mut heap: Heap = BinaryHeap::new();
-        self.push(Narrowed::none(problem, worst), limit, &mut seen, &mut heap);
+        self.push(Narrowed::none(problem), limit, &mut seen, &mut heap);
         while let Some(Reverse(mut node)) = heap.pop() {
             if !may_be_better(node.flow.bound, limit) {
                 break;
@@ -177,9 +161,9 @@ impl<'a, 'b> Search<'a, 'b> {
     }
 
     /// Follows the best way out of each violation until none is left, for a solution to measure others by.
-    fn dive(&mut self, worst: Verdict, best: &mut Allocated, limit: &mut i128) {
+    fn dive(&mut self, best: &mut Allocated, limit: &mut i128) {
         let problem = self.problem;
-        let mut narrowed = Narrowed::none(problem, worst);
+        let mut narrowed = Narrowed::none(problem);
         let mut flow = self.flow(&narrowed);
         for _ in 0..MOST_STEPS {
             if !may_be_better(flow.bound, *limit) {
@@ -257,9 +241,9 @@ fn take_if_better(problem: &Allocation, flow: &Flow, best: &mut Allocated, limit
 /// equals and are not worth a search.
 fn may_be_better(bound: i128, limit: i128) -> bool {
     /// More cables than any patch has.
-    const MOST_CABLES: i128 = 1 << 20;
+    const MOST_CABLES: i128 = 1 << 14;
     /// More than the ranks of any patch come to, and less than a sixteenth of a cable.
-    const MOST_RANK: i128 = 1 << 36;
+    const MOST_RANK: i128 = 1 << 31;
     let level = |number: i128| number.div_euclid(weight::CABLE);
     let steps = weight::PENALTY / weight::CABLE;
     let mut least = level(bound);
@@ -274,9 +258,12 @@ fn may_be_better(bound: i128, limit: i128) -> bool {
     limit == i128::MAX && bound < limit || least < level(limit)
 }
 
-/// A cost without its verdict as one number, in the weights of the flow.
+/// A cost as one number, in the weights of the flow.
 fn one_number(cost: &Cost) -> i128 {
     weight::LEFT_OUT * i128::from(cost.left_out)
+        + weight::SHORT * i128::from(cost.short)
+        + weight::TIGHT * i128::from(cost.tight)
+        + weight::CHANGE * i128::from(cost.changes)
         + weight::PENALTY * i128::from(cost.penalty)
         + weight::CABLE * i128::from(cost.cables)
         + i128::from(cost.rank)
