@@ -1,14 +1,15 @@
 //! A chain from the air to the file: every figure that it rests on, and how they hang together.
 
 use crate::case::{Case, LevelsAt, Pickup, Source};
+use crate::ein::{self, differ, usual_current_noise};
 use crate::patch::{Input, LineEnd, Socket};
 use gainsay_gear::front_end::{InputStage, MicrophoneInputs};
 use gainsay_gear::microphone::PhantomNeed;
 use gainsay_gear::{Device, Microphone, USUAL_SOURCE};
 use gainsay_units::bands::BandPowers;
 use gainsay_units::{
-    CurrentNoiseDensity, Dbu, Decibels, Figure, Hertz, Kelvin, Measurable, Metres, Ohms, Origin, Quantity,
-    Spread, Stated, Weighting, noise,
+    CurrentNoiseDensity, Dbu, Decibels, Figure, Hertz, Kelvin, Measurable, Metres, Ohms, Origin, Spread,
+    Stated, Weighting, noise,
 };
 use std::fmt;
 
@@ -70,10 +71,21 @@ pub enum NoiseFigures {
 pub struct Ein {
     /// The level in dBu.
     pub level: ParameterId,
-    /// Source resistance at which it was measured.
-    pub source: Ohms,
+    /// What has to be added to the level because nobody says whether it is weighted, dB.
+    pub unknown_weighting: Option<ParameterId>,
+    /// The source with which it was measured.
+    pub source: EinSource,
     /// Bandwidth in which white noise without weighting has the same power.
     pub bandwidth: Hertz,
+}
+
+/// The source with which an EIN was measured.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum EinSource {
+    /// Its resistance is stated, or usual.
+    Known(Ohms),
+    /// Nobody says; Ω.
+    Unknown(ParameterId),
 }
 
 /// A range from noise to maximum, with the bandwidth that its weighting leaves of white noise.
@@ -477,19 +489,65 @@ impl Builder {
         noise::effective_bandwidth(conditions.weighting.unwrap_or(usual), conditions.band)
     }
 
+    /// An EIN. What its sheet does not state of weighting and source lies anywhere between the usual ones; `usual` is taken for
+    /// the source where one has to be told from another.
     fn ein(
         &mut self,
         device: &Device,
         what: &'static str,
         stated: Option<&Stated<Dbu>>,
+        usual: Option<Ohms>,
     ) -> Result<Ein, MissingFigure> {
         let level = self.of(device, what, stated)?;
         let conditions = stated.and_then(Stated::figure).map(|figure| figure.conditions).unwrap_or_default();
-        Ok(Ein {
-            level,
-            source: conditions.source_impedance.unwrap_or(USUAL_SOURCE),
-            bandwidth: self.bandwidth(stated, Weighting::Flat),
-        })
+        let unknown_weighting = ein::unknown_weighting(&conditions).map(|widest| {
+            let half = Decibels::new(widest.db() / 2.0);
+            self.between(
+                device,
+                &format!("{what} weighting"),
+                half,
+                half.db(),
+                "its sheet does not say whether it is weighted",
+            )
+        });
+        let source = match conditions.source_impedance.or(usual) {
+            Some(source) => EinSource::Known(source),
+            None => {
+                let half = Ohms::new(ein::HIGHEST_SOURCE.ohms() / 2.0);
+                EinSource::Unknown(self.between(
+                    device,
+                    &format!("{what} source"),
+                    half,
+                    half.ohms(),
+                    "its sheet does not say with which source: anything from a short to 200 Ω",
+                ))
+            }
+        };
+        Ok(Ein { level, unknown_weighting, source, bandwidth: self.bandwidth(stated, Weighting::Flat) })
+    }
+
+    /// A figure that lies anywhere up to `half` below or above the middle.
+    fn between<T: Measurable>(
+        &mut self,
+        device: &Device,
+        what: &str,
+        middle: T,
+        half: f64,
+        note: &str,
+    ) -> ParameterId {
+        let base = middle.to_base();
+        let written =
+            format!("{base:.1} {} ± {half:.1} {}", T::DIMENSION.base_unit(), T::DIMENSION.base_unit());
+        let mut figure = Figure::exact(middle, written);
+        figure.spread = Spread::Rectangular { below: half, above: half };
+        figure.origin = Origin::Assumed;
+        figure.note = Some(note.to_owned());
+        let id = self.add_of(device, what, &figure);
+        // It can be as low as nothing.
+        if let Some(parameter) = self.parameters.get_mut(id.0) {
+            parameter.positive = false;
+        }
+        id
     }
 
     fn current_noise(
@@ -502,16 +560,8 @@ impl Builder {
         if stated.is_some() {
             return self.of(device, WHAT, stated);
         }
-        let stage = stage.unwrap_or(InputStage::Bipolar);
-        let figure = stage
-            .typical_current_noise()
-            .parse::<Quantity>()
-            .and_then(|q| Figure::<CurrentNoiseDensity>::from_quantity(&q, Origin::Typical))
-            .map_err(|_| MissingFigure { what: WHAT, device: device.name.clone() })?;
-        let figure = Figure {
-            note: Some(format!("usual for {} (common practice, no source)", stage.words())),
-            ..figure
-        };
+        let figure = usual_current_noise(stage)
+            .ok_or_else(|| MissingFigure { what: WHAT, device: device.name.clone() })?;
         Ok(self.add_of(device, WHAT, &figure))
     }
 
@@ -524,7 +574,7 @@ impl Builder {
                 current: self.current_noise(device, model.input_noise_current.as_ref(), model.input_stage)?,
             },
             None => NoiseFigures::OneEin {
-                ein: self.ein(device, "EIN", model.ein.as_ref())?,
+                ein: self.ein(device, "EIN", model.ein.as_ref(), None)?,
                 current: self.current_noise(device, model.input_noise_current.as_ref(), model.input_stage)?,
             },
         };
@@ -545,11 +595,11 @@ impl Builder {
                 current: self.current_noise(device, group.input_noise_current.as_ref(), group.input_stage)?,
             },
             (None, Some(second)) if differ(group.ein.as_ref(), second) => NoiseFigures::TwoEins {
-                first: self.ein(device, "EIN", group.ein.as_ref())?,
-                second: self.ein(device, "second EIN", Some(second))?,
+                first: self.ein(device, "EIN", group.ein.as_ref(), Some(USUAL_SOURCE))?,
+                second: self.ein(device, "second EIN", Some(second), Some(USUAL_SOURCE))?,
             },
             _ => NoiseFigures::OneEin {
-                ein: self.ein(device, "EIN", group.ein.as_ref())?,
+                ein: self.ein(device, "EIN", group.ein.as_ref(), None)?,
                 current: self.current_noise(device, group.input_noise_current.as_ref(), group.input_stage)?,
             },
         };
@@ -615,12 +665,4 @@ impl Builder {
 
 fn exact_value<T: Measurable>(stated: Option<&Stated<T>>) -> Option<T> {
     stated.and_then(Stated::figure).map(|figure| figure.value)
-}
-
-/// Whether two EINs were measured with different sources, so that they tell voltage from current noise.
-fn differ(first: Option<&Stated<Dbu>>, second: &Stated<Dbu>) -> bool {
-    let source = |stated: &Stated<Dbu>| {
-        stated.figure().and_then(|figure| figure.conditions.source_impedance).unwrap_or(USUAL_SOURCE).ohms()
-    };
-    first.is_some_and(|first| (source(first) - source(second)).abs() > 1.0)
 }

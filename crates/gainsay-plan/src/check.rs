@@ -14,9 +14,7 @@ use crate::stages::{Contributor, Stage};
 use crate::thresholds::Thresholds;
 use crate::words;
 use gainsay_gear::microphone::Transducer;
-use gainsay_units::hearing::threshold_powers;
 use gainsay_units::math::log10;
-use gainsay_units::room::band_powers_of_a_weighted;
 use gainsay_units::{Decibels, Origin};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -133,17 +131,10 @@ struct Worth {
 
 impl<'a> Judge<'a> {
     pub(crate) fn new(case: &'a Case, options: Options) -> Self {
-        let listening_room = band_powers_of_a_weighted(case.session.listening_room.value);
-        let aim = Aim {
-            peak_target: case.session.peak_target.value.dbfs(),
-            replay_level: case.session.replay_level.value.db_spl(),
-            clipping: case.thresholds.clipping_enough.fraction(),
-            listener_floor: listening_room.plus(&threshold_powers()),
-        };
         Self {
             case,
             options,
-            aim,
+            aim: Aim::of(case),
             library: Library::new(options.draws),
             worth: BTreeMap::new(),
             used: BTreeMap::new(),

@@ -13,6 +13,7 @@ pub mod case;
 pub mod chain;
 mod check;
 mod draws;
+mod ein;
 pub mod footing;
 pub mod information;
 mod kernel;

@@ -6,7 +6,8 @@
 use crate::case::LevelsAt;
 use crate::case::carried;
 use crate::chain::{
-    Chain, Ein, Ending, LineStage, NoiseFigures, Origination, OutputStage, ParameterId, PreampStage,
+    Chain, Ein, EinSource, Ending, LineStage, NoiseFigures, Origination, OutputStage, ParameterId,
+    PreampStage,
 };
 use crate::network::{AmplifierNoise, Junction};
 use gainsay_units::bands::{BandPowers, bands};
@@ -251,10 +252,11 @@ impl Chain {
         match figures {
             NoiseFigures::OneEin { ein, current } => {
                 let current = self.value(*current);
-                AmplifierNoise::from_one_ein(density(ein), ein.source, current * current)
+                AmplifierNoise::from_one_ein(density(ein), self.ein_source(ein), current * current)
             }
             NoiseFigures::TwoEins { first, second } => {
-                AmplifierNoise::from_two_ein((density(first), first.source), (density(second), second.source))
+                let with = |ein: &Ein| (density(ein), self.ein_source(ein));
+                AmplifierNoise::from_two_ein(with(first), with(second))
             }
             NoiseFigures::Densities { voltage, current } => {
                 let (voltage, current) = (self.value(*voltage), self.value(*current));
@@ -265,7 +267,16 @@ impl Chain {
 
     /// Squared density of an EIN in V²/Hz.
     fn ein_density(&self, ein: &Ein) -> f64 {
-        power(self.value(ein.level)) * DBU_POWER / ein.bandwidth.hertz()
+        let level = self.value(ein.level) + self.value_or_zero(ein.unknown_weighting);
+        power(level) * DBU_POWER / ein.bandwidth.hertz()
+    }
+
+    /// Resistance of the source with which an EIN was measured.
+    pub(crate) fn ein_source(&self, ein: &Ein) -> Ohms {
+        match ein.source {
+            EinSource::Known(source) => source,
+            EinSource::Unknown(id) => Ohms::new(self.value(id)),
+        }
     }
 
     /// Squared density of the noise with which the dynamic range at the lowest gain was measured, input-referred, V²/Hz.

@@ -2,7 +2,8 @@
 
 use crate::case::LevelsAt;
 use crate::chain::{
-    Chain, Ein, Ending, LineStage, NoiseFigures, Origination, OutputStage, ParameterId, PreampStage, Range,
+    Chain, Ein, EinSource, Ending, LineStage, NoiseFigures, Origination, OutputStage, ParameterId,
+    PreampStage, Range,
 };
 use crate::network::{AmplifierNoise, Junction, PHANTOM_FEEDS};
 use crate::stages::{Contributor, PAD_RESISTANCE, Setting, Stage, StageLevels, level};
@@ -365,7 +366,8 @@ impl Unfolder<'_> {
             engineering(noise.current.sqrt(), "A")
         );
         let condition = |ein: &Ein| {
-            format!("{} dBu at {}", db(self.value(ein.level)), engineering(ein.source.ohms(), "Ω"))
+            let level = self.value(ein.level) + ein.unknown_weighting.map_or(0.0, |id| self.value(id));
+            format!("{} dBu at {}", db(level), engineering(self.chain.ein_source(ein).ohms(), "Ω"))
         };
         let (how, inputs) = match figures {
             NoiseFigures::OneEin { ein, current } => (
@@ -373,11 +375,15 @@ impl Unfolder<'_> {
                     "from the EIN of {}: weighting and bandwidth undone, the source's thermal noise taken off, the rest split with the usual current noise",
                     condition(ein)
                 ),
-                vec![ein.level, *current],
+                [ein.level, *current].into_iter().chain(left_open(ein)).collect(),
             ),
             NoiseFigures::TwoEins { first, second } => (
                 format!("from the EINs of {} and {}", condition(first), condition(second)),
-                vec![first.level, second.level],
+                [first.level, second.level]
+                    .into_iter()
+                    .chain(left_open(first))
+                    .chain(left_open(second))
+                    .collect(),
             ),
             NoiseFigures::Densities { voltage, current } => {
                 ("as stated".to_owned(), vec![*voltage, *current])
@@ -592,4 +598,13 @@ impl Unfolder<'_> {
             &[],
         )
     }
+}
+
+/// What an EIN's sheet leaves open.
+fn left_open(ein: &Ein) -> impl Iterator<Item = ParameterId> + use<> {
+    let source = match ein.source {
+        EinSource::Known(_) => None,
+        EinSource::Unknown(id) => Some(id),
+    };
+    ein.unknown_weighting.into_iter().chain(source)
 }

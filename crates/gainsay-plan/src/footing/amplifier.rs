@@ -3,6 +3,7 @@
 use super::figures::{Drawn, Figures};
 use super::{BANDWIDTH, Footed, Measure, NOISE_FIGURE_TEMPERATURE, SOURCE, TEMPERATURE, thermal_limit};
 use crate::chain::MissingFigure;
+use crate::ein::{HIGHEST_SOURCE, differ, unknown_weighting, usual_current_noise};
 use crate::network::AmplifierNoise;
 use crate::stages::{DBU_POWER, level};
 use crate::words::footing as words;
@@ -11,13 +12,8 @@ use gainsay_gear::front_end::InputStage;
 use gainsay_units::math::exp10;
 use gainsay_units::noise::{BOLTZMANN, effective_bandwidth};
 use gainsay_units::{
-    Conditions, CurrentNoiseDensity, Dbu, Figure, Kelvin, Ohms, Origin, Quantity, Stated,
-    VoltageNoiseDensity, Weighting,
+    Conditions, CurrentNoiseDensity, Dbu, Kelvin, Ohms, Origin, Stated, VoltageNoiseDensity, Weighting,
 };
-
-/// The highest source impedance with which an EIN is measured where the sheet names none; the lowest is a short (common
-/// practice: 150 Ω and 200 Ω are usual, and some sheets short the input without saying so).
-const HIGHEST_SOURCE: Ohms = Ohms::new(200.0);
 
 /// The noise figures of an input as its file has them.
 pub(super) struct NoiseFields<'a> {
@@ -156,30 +152,20 @@ fn ein(
     let drawn = figures.of(what, stated)?;
     let conditions: Conditions =
         stated.and_then(Stated::figure).map(|figure| figure.conditions).unwrap_or_default();
-    let bandwidth = |weighting| effective_bandwidth(weighting, conditions.band).hertz();
-    let densities = match conditions.weighting {
-        Some(weighting) => {
-            let bandwidth = bandwidth(weighting);
-            drawn.values.iter().map(|l| exp10(l / 10.0) * DBU_POWER / bandwidth).collect()
-        }
-        None => {
-            let flat = bandwidth(Weighting::Flat);
-            let widest = level(flat / bandwidth(Weighting::A));
-            doubts.push(words::unknown_weighting(what, widest));
-            let taken_off = figures.between(&format!("{what} weighting"), 0.0, widest);
-            drawn
-                .values
-                .iter()
-                .zip(taken_off)
-                .map(|(l, off)| exp10((l + off) / 10.0) * DBU_POWER / flat)
-                .collect()
-        }
-    };
+    let bandwidth =
+        effective_bandwidth(conditions.weighting.unwrap_or(Weighting::Flat), conditions.band).hertz();
+    let mut levels = drawn.values;
+    if let Some(widest) = unknown_weighting(&conditions) {
+        doubts.push(words::unknown_weighting(what, widest.db()));
+        let taken_off = figures.between(&format!("{what} weighting"), widest.db());
+        levels.iter_mut().zip(taken_off).for_each(|(level, off)| *level += off);
+    }
+    let densities = levels.iter().map(|l| exp10(l / 10.0) * DBU_POWER / bandwidth).collect();
     let sources = match conditions.source_impedance.or(source) {
-        Some(source) => vec![source.ohms(); drawn.values.len()],
+        Some(source) => vec![source.ohms(); levels.len()],
         None => {
             doubts.push(words::unknown_source(what, HIGHEST_SOURCE));
-            figures.between(&format!("{what} source"), 0.0, HIGHEST_SOURCE.ohms())
+            figures.between(&format!("{what} source"), HIGHEST_SOURCE.ohms())
         }
     };
     Ok(EinDraws { densities, sources, origin: drawn.origin })
@@ -191,21 +177,7 @@ fn current(figures: &mut Figures<'_>, fields: &NoiseFields<'_>) -> Result<Drawn,
     if fields.current.is_some() {
         return figures.of(WHAT, fields.current);
     }
-    let stage = fields.stage.unwrap_or(InputStage::Bipolar);
-    let missing = MissingFigure { what: WHAT, device: figures.device().name.clone() };
-    let figure = stage
-        .typical_current_noise()
-        .parse::<Quantity>()
-        .and_then(|quantity| Figure::<CurrentNoiseDensity>::from_quantity(&quantity, Origin::Typical))
-        .map_err(|_| missing)?;
-    let note = Some(format!("usual for {} (common practice, no source)", stage.words()));
-    Ok(figures.add(WHAT, &Figure { note, ..figure }, None))
-}
-
-/// Whether two EINs were measured with different sources, so that they tell voltage from current noise.
-fn differ(first: Option<&Stated<Dbu>>, second: &Stated<Dbu>) -> bool {
-    let source = |stated: &Stated<Dbu>| {
-        stated.figure().and_then(|figure| figure.conditions.source_impedance).unwrap_or(USUAL_SOURCE).ohms()
-    };
-    first.is_some_and(|first| (source(first) - source(second)).abs() > 1.0)
+    let missing = || MissingFigure { what: WHAT, device: figures.device().name.clone() };
+    let figure = usual_current_noise(fields.stage).ok_or_else(missing)?;
+    Ok(figures.add(WHAT, &figure, None))
 }

@@ -99,9 +99,11 @@ impl<'a> Figures<'a> {
     }
 
     /// Draws of what is only known to lie between two limits (JCGM 100:2008, 4.3.7).
-    pub(super) fn between(&self, what: &str, low: f64, high: f64) -> Vec<f64> {
-        let spread = Spread::Rectangular { below: 0.0, above: high - low };
-        Column::draw(&self.key(what), low, spread, false, self.draws).values
+    pub(super) fn between(&self, what: &str, high: f64) -> Vec<f64> {
+        // As the chain draws it.
+        let half = high / 2.0;
+        let spread = Spread::Rectangular { below: half, above: half };
+        Column::draw(&self.key(what), half, spread, false, self.draws).values
     }
 
     fn key(&self, what: &str) -> String {

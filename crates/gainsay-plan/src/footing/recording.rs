@@ -7,8 +7,6 @@ use crate::chain::MissingFigure;
 use crate::check::{Options, chain_of, check};
 use crate::kernel::{Aim, Library, run};
 use crate::words::footing as words;
-use gainsay_units::hearing::threshold_powers;
-use gainsay_units::room::band_powers_of_a_weighted;
 use serde::Serialize;
 
 /// Whether a device can be heard apart from the one that records most quietly.
@@ -166,20 +164,9 @@ fn candidate(name: &str, case: &Case, options: Options) -> Result<Candidate, Mis
     let answer = check(case, options)?;
     let source = answer.sources.into_iter().next();
     let noise = match chain_of(case, 0)? {
-        Some((chain, _)) => run(&chain, &mut Library::new(options.draws), &aim(case)).noise_at_source,
+        Some((chain, _)) => run(&chain, &mut Library::new(options.draws), &Aim::of(case)).noise_at_source,
         None => Vec::new(),
     };
     let (input, result) = source.map_or((None, None), |source| (source.input, source.result));
     Ok(Candidate { name: name.to_owned(), input, result, noise })
-}
-
-/// What the engine aims at, as the check has it: the noise must be that of the setting which the check has chosen.
-fn aim(case: &Case) -> Aim {
-    let listening_room = band_powers_of_a_weighted(case.session.listening_room.value);
-    Aim {
-        peak_target: case.session.peak_target.value.dbfs(),
-        replay_level: case.session.replay_level.value.db_spl(),
-        clipping: case.thresholds.clipping_enough.fraction(),
-        listener_floor: listening_room.plus(&threshold_powers()),
-    }
 }

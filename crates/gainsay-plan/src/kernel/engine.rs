@@ -1,7 +1,7 @@
 //! The draws of a chain's figures, and what several parts of the engine make of them.
 
 use super::library::Library;
-use crate::chain::{Chain, Ein, NoiseFigures, ParameterId};
+use crate::chain::{Chain, Ein, EinSource, NoiseFigures, ParameterId};
 use crate::draws::Column;
 use crate::draws::decibels::powers_to_levels;
 use crate::draws::lane::{LANES, Lane, View};
@@ -65,8 +65,12 @@ impl<'a> Engine<'a> {
     pub(super) fn amplifier(&self, figures: &NoiseFigures) -> AmplifierDraws<'a> {
         let ein = |ein: &Ein| EinDraws {
             powers: self.powers(ein.level),
+            unknown_weighting: ein.unknown_weighting.map(|id| self.powers(id)),
             factor: 1.0 / ein.bandwidth.hertz(),
-            source: ein.source,
+            source: match ein.source {
+                EinSource::Known(source) => SourceOfEin::Known(source),
+                EinSource::Unknown(id) => SourceOfEin::Drawn(self.figure(id)),
+            },
         };
         match figures {
             NoiseFigures::OneEin { ein: one, current } => {
@@ -93,22 +97,45 @@ pub(super) fn thermal(resistance: Ohms, temperature: Kelvin) -> f64 {
 #[derive(Clone, Copy)]
 pub(super) struct EinDraws<'a> {
     powers: View<'a>,
+    /// What its unknown weighting has taken off.
+    unknown_weighting: Option<View<'a>>,
     /// One over its bandwidth.
     factor: f64,
-    source: Ohms,
+    source: SourceOfEin<'a>,
+}
+
+/// The source that an EIN was measured with.
+#[derive(Clone, Copy)]
+enum SourceOfEin<'a> {
+    Known(Ohms),
+    Drawn(View<'a>),
 }
 
 impl EinDraws<'_> {
     /// Squared density, re 0 dBu squared.
     #[inline(always)]
     fn at(&self, index: usize) -> Lane {
-        self.powers.at(index) * self.factor
+        let power = self.powers.at(index) * self.factor;
+        match &self.unknown_weighting {
+            Some(off) => power * off.at(index),
+            None => power,
+        }
+    }
+
+    /// Resistance of the source, Ω.
+    #[inline(always)]
+    fn resistance(&self, index: usize) -> Lane {
+        match &self.source {
+            SourceOfEin::Known(source) => Lane::all(source.ohms()),
+            SourceOfEin::Drawn(source) => source.at(index),
+        }
     }
 
     /// The density less the thermal noise of the source that it was measured with.
     #[inline(always)]
     fn left(&self, index: usize) -> Lane {
-        (self.at(index) - thermal(self.source, Kelvin::ROOM)).larger(Lane::ZERO)
+        let thermal = self.resistance(index) * thermal(Ohms::new(1.0), Kelvin::ROOM);
+        (self.at(index) - thermal).larger(Lane::ZERO)
     }
 }
 
@@ -144,20 +171,21 @@ impl AmplifierDraws<'_> {
         match self {
             // As `AmplifierNoise::from_one_ein`.
             Self::OneEin { ein, current } => {
-                let r2 = ein.source.ohms() * ein.source.ohms();
+                let r2 = ein.resistance(index).square();
                 let current = current.at(index).square() / DBU_POWER;
                 let left = ein.left(index);
                 let from_current = (current * r2).smaller(left * 0.5);
-                let current = if r2 > 0.0 { from_current / r2 } else { current };
+                // With a short nothing tells it from the voltage noise.
+                let shorted = matches!(ein.source, SourceOfEin::Known(source) if source.ohms() <= 0.0);
+                let current = if shorted { current } else { from_current / r2 };
                 AmplifierLane { voltage: left - from_current, current }
             }
             // As `AmplifierNoise::from_two_ein`.
             Self::TwoEins { first, second } => {
-                let (r1, r2) = (first.source.ohms(), second.source.ohms());
-                let (r1, r2) = (r1 * r1, r2 * r2);
+                let (r1, r2) = (first.resistance(index).square(), second.resistance(index).square());
                 let (left_1, left_2) = (first.left(index), second.left(index));
                 let current = ((left_2 - left_1) / (r2 - r1)).larger(Lane::ZERO);
-                let current = current.smaller(left_1 / r1.max(1e-12));
+                let current = current.smaller(left_1 / r1.larger(Lane::all(1e-12)));
                 AmplifierLane { voltage: (left_1 - current * r1).larger(Lane::ZERO), current }
             }
             Self::Densities { voltage, current, .. } => AmplifierLane {

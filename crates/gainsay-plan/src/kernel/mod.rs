@@ -20,6 +20,7 @@ mod noise;
 
 pub(crate) use library::{Library, Swing};
 
+use crate::case::Case;
 use crate::chain::{Chain, Ending};
 use crate::draws::decibels::{levels_to_powers, powers_to_levels};
 use crate::draws::lane::{LANES, Lane, View};
@@ -28,6 +29,8 @@ use crate::stages::{Contributor, SINE_CREST, Setting};
 use engine::{Draw, Engine};
 use gainsay_units::Decibels;
 use gainsay_units::bands::BandPowers;
+use gainsay_units::hearing::threshold_powers;
+use gainsay_units::room::band_powers_of_a_weighted;
 use levels::{Choice, InputLevels, SourceDraws, choose_gain, median_peak};
 use multiversion::multiversion;
 use network::{Network, Sums};
@@ -108,6 +111,19 @@ pub(crate) struct Aim {
     pub(crate) clipping: f64,
     /// What the listener hears without the recording, in each band re 20 µPa squared.
     pub(crate) listener_floor: BandPowers,
+}
+
+impl Aim {
+    /// What a case aims at.
+    pub(crate) fn of(case: &Case) -> Self {
+        let listening_room = band_powers_of_a_weighted(case.session.listening_room.value);
+        Self {
+            peak_target: case.session.peak_target.value.dbfs(),
+            replay_level: case.session.replay_level.value.db_spl(),
+            clipping: case.thresholds.clipping_enough.fraction(),
+            listener_floor: listening_room.plus(&threshold_powers()),
+        }
+    }
 }
 
 /// Runs a chain: chooses its setting, then draws levels and noise.
