@@ -2,7 +2,7 @@
 
 use crate::clause::{Clause, clauses, dimension};
 use crate::grammar::{Measure, Numbers};
-use crate::lexicon::{Atom, Atoms, CHANNELS, QUANTITIES, SIDES};
+use crate::lexicon::{Atom, Atoms, CHANNELS, FORMATS, PLACES, QUANTITIES, SIDES};
 use crate::rows::{Role, Row, Sheet, Value, merge_context};
 use crate::scan::{Element, Kind, atoms_of};
 use crate::terms::Terms;
@@ -28,6 +28,8 @@ pub(crate) struct Fact {
     pub(crate) side: Atoms,
     /// What label and heading name together, apart from the value's own words.
     pub(crate) label: Atoms,
+    /// What the label names without the headings.
+    pub(crate) named: Atoms,
     pub(crate) clause: Clause,
     /// Index of the column and what it holds.
     pub(crate) column: Option<(usize, Role)>,
@@ -98,6 +100,56 @@ fn label_atoms(label: &[Element]) -> Atoms {
     all
 }
 
+/// "Impedance, mic / line: 2 kΩ / 10 kΩ": as many figures as the label names places belong to them one by one.
+fn parallel(label: &[Element], clauses: &mut Vec<Clause>) {
+    let inputs = Atoms::of(&[Atom::Microphone, Atom::Line, Atom::Instrument]);
+    let places = |of: Atoms| -> Vec<Atoms> {
+        label.iter().map(|e| e.atoms().both(of)).filter(|atoms| !atoms.is_empty()).collect()
+    };
+    let listed = |count: usize| match (places(inputs), places(SIDES)) {
+        (channels, _) if channels.len() == count => Some(channels),
+        (channels, sides) if channels.is_empty() && sides.len() == count => Some(sides),
+        _ => None,
+    };
+    // "+10 / +22 dBu" is one list of figures.
+    if let [only] = clauses.as_slice()
+        && let Some(Measure { numbers: Numbers::List(values), .. }) = &only.measure
+        && listed(values.len()).is_some()
+        && !atoms_of(label).has(Atom::SampleRate)
+        && let Some(measure) = only.measure.clone()
+    {
+        let one = |value: &f64| Clause {
+            measure: Some(Measure { numbers: Numbers::One(*value), ..measure.clone() }),
+            ..only.clone()
+        };
+        *clauses = values.iter().map(one).collect();
+    }
+    let alike = clauses.first().and_then(|c| c.measure.as_ref()).map(dimension);
+    let all = clauses
+        .iter()
+        .all(|c| c.measure.as_ref().map(dimension) == alike && !c.own.any(PLACES) && !c.sub.any(PLACES));
+    if clauses.len() < 2 || !all {
+        return;
+    }
+    if let Some(places) = listed(clauses.len()) {
+        clauses.iter_mut().zip(places).for_each(|(clause, place)| clause.sub.add(place));
+    }
+}
+
+/// Quantities that one sentence may state one after the other.
+const NAMED: Atoms = Atoms::of(&[
+    Atom::SelfNoise,
+    Atom::Spl,
+    Atom::Sensitivity,
+    Atom::SignalToNoise,
+    Atom::Dynamic,
+    Atom::Ein,
+    Atom::Directivity,
+]);
+
+/// What goes with the quantity of a label.
+const MODIFIERS: Atoms = Atoms::of(&[Atom::Maximum, Atom::Minimum, Atom::Noise]);
+
 const PHANTOM: Atoms = Atoms::of(&[Atom::Phantom]);
 
 /// Words of a condition of gain or distortion.
@@ -129,8 +181,28 @@ fn row_facts(sheet: &Sheet, row: &Row, value: &Value, all: &mut Vec<Fact>) {
     let base = if own_names { base } else { base.or(Terms::of(&row.open)) };
     let mut phantom = Atoms::NONE;
     let elements = with_unit(&value.elements, row.label.iter().chain(column_elements).chain(&row.open));
-    for clause in clauses(&elements, named) {
+    let mut found = clauses(&elements, named);
+    parallel(&row.label, &mut found);
+    let (mut before, mut format) = (Atoms::NONE, Atoms::NONE);
+    for clause in found {
         let mut clause = clause;
+        // "2 microphone inputs on XLR, input impedance 3 kΩ": without a label, the first words name the place of all.
+        if row.label.is_empty() {
+            let channel = clause.own.and(clause.sub).both(CHANNELS.without(PHANTOM));
+            match channel.is_empty() {
+                true if clause.own.any(QUANTITIES) => clause.sub.add(before),
+                true => {}
+                false => before = channel,
+            }
+        }
+        // "AES67, 64 channels in, 64 channels out": the format is named once.
+        let formats = clause.own.both(FORMATS);
+        let counts = clause.measure.as_ref().is_some_and(Measure::is_bare) && clause.own.any(SIDES);
+        match formats.is_empty() {
+            true if counts && !named.any(FORMATS) => clause.sub.add(format),
+            true => {}
+            false => format = formats,
+        }
         // "Phantom power 48 V, 3.2 mA": the current is phantom power's too.
         if clause.measure.as_ref().and_then(dimension) == Some(Dimension::Current) {
             clause.own.add(phantom);
@@ -152,11 +224,18 @@ fn row_facts(sheet: &Sheet, row: &Row, value: &Value, all: &mut Vec<Fact>) {
         let place = outer
             .iter()
             .fold(Atoms::NONE, |place, words| merge_context(place, words.both(CHANNELS.and(SIDES))));
-        // "Phantom power" over a column for microphone inputs.
-        let place = if column.is_some() { place.and(label.both(PHANTOM)) } else { place };
+        // "Phantom power" over a column for microphone inputs;
+        // "Phantom power: not needed by this microphone"
+        let place = place.and(named.both(PHANTOM));
         let strong = label.and(clause.sub).and(clause.own).and(column_atoms).any(QUANTITIES);
         let inherited = if strong { Atoms::NONE } else { open };
-        let words = label.and(column_atoms).and(clause.sub).and(clause.own).and(inherited);
+        // "Sensitivity 22 mV/Pa, noise level 8 dB(A)": what names its own quantity is not the label's.
+        let other = clause.own.both(NAMED);
+        let of_label = label.and(inherited).both(NAMED);
+        let apart = !other.is_empty() && other.both(of_label).is_empty() && !of_label.is_empty();
+        let label_words = if apart { label.without(NAMED.and(MODIFIERS)) } else { label };
+        let inherited = if apart { Atoms::NONE } else { inherited };
+        let words = label_words.and(column_atoms).and(clause.sub).and(clause.own).and(inherited);
         // A clause that takes in a footnote does not hold the lines between.
         if clause.span.start < row.span.end && clause.span.end > row.span.start {
             clause.span = clause.span.start.max(row.span.start)..clause.span.end.min(row.span.end);
@@ -170,6 +249,7 @@ fn row_facts(sheet: &Sheet, row: &Row, value: &Value, all: &mut Vec<Fact>) {
             channel: place.both(CHANNELS),
             side: place.both(SIDES),
             label: named.and(row.section),
+            named,
             clause,
             column: column.map(|(index, column)| (index, column.role)),
             channels: column.filter(|(_, c)| c.names_channels()).map(|(_, c)| c.title.clone()),

@@ -32,6 +32,7 @@ pub(crate) fn read(text: &str, kind: Option<DeviceType>, answers: &Answers) -> R
             (f.channel.has(A::Line) || f.channel.has(A::Instrument))
                 && (f.side.has(A::Input) || !f.side.has(A::Output))
         }),
+        title: sheet.title.as_ref().and_then(|_| sheet.rows.first()).map(|row| row.line),
     };
     let (placed, mut unplaced) = place(text, &all, overview);
     let lowest = lowest_input(&placed);
@@ -171,6 +172,11 @@ fn structure(entries: &mut Vec<Entry>) {
         groups
     };
     let several = groups.iter().filter(|(table, _)| *table == Table::MicrophoneInputs).count() > 1;
+    // Where columns make groups of their own, what the title counts is their sum.
+    let unnamed = |e: &Entry| e.path.table == Table::MicrophoneInputs && e.path.group.is_empty();
+    if several && entries.iter().filter(|e| unnamed(e)).all(|e| e.path.field == "count") {
+        entries.retain(|e| !unnamed(e));
+    }
     let mut add = |table: Table, group: &str, field: &'static str, value: Value| {
         let path = Path { table, group: group.to_owned(), field };
         let reading = Candidate { value, span: 0..0, line: 0, words: String::new(), how: None };

@@ -3,7 +3,7 @@
 use crate::grammar::{Measure, Numbers, SheetUnit};
 use crate::lexicon::{Atom, Atoms};
 use crate::scan::{Element, Kind};
-use gainsay_units::{Dimension, Weighting};
+use gainsay_units::{Dimension, Unit, Weighting};
 
 /// Conditions under which a figure holds.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -77,6 +77,10 @@ impl Terms {
             return;
         };
         let base = unit.to_base(measure.first());
+        if unit == Unit::Pascal {
+            self.pressure |= (measure.first() - 1.0).abs() < 0.01;
+            return;
+        }
         match unit.dimension() {
             Dimension::Resistance if words.has(Atom::Load) => {}
             Dimension::Resistance => {

@@ -129,7 +129,14 @@ fn list_sign(input: &mut &str) -> Result<()> {
         (one_of(','), take_while(1..=3, is_space), opt((word, take_while(1..=2, is_space)))).void(),
         (
             take_while(1..=2, is_space),
-            alt((Caseless("and"), Caseless("und"), Caseless("et"))),
+            alt((
+                Caseless("and"),
+                Caseless("und"),
+                Caseless("et"),
+                Caseless("or"),
+                Caseless("oder"),
+                Caseless("ou"),
+            )),
             take_while(1..=2, is_space),
         )
             .void(),
@@ -209,6 +216,26 @@ pub(crate) fn measure(input: &mut &str, convention: Convention) -> Result<Measur
         .is_some();
     }
     Ok(found)
+}
+
+/// "between 20 dB and 65 dB": a range in words.
+pub(crate) fn between(input: &mut &str, convention: Convention) -> Result<Measure> {
+    alt((Caseless("between"), Caseless("zwischen"), Caseless("entre"))).parse_next(input)?;
+    take_while(1..=2, is_space).parse_next(input)?;
+    let first = number(input, convention)?;
+    let first_unit = opt(full_unit).parse_next(input)?;
+    take_while(1..=2, is_space).parse_next(input)?;
+    alt((Caseless("and"), Caseless("und"), Caseless("et"))).parse_next(input)?;
+    take_while(1..=2, is_space).parse_next(input)?;
+    let second = number(input, convention)?;
+    let unit = full_unit(input)?;
+    Ok(Measure {
+        numbers: Numbers::Range(first.value, second.value),
+        first_unit,
+        unit: Some(unit),
+        signed: first.signed,
+        ..bare(first.value)
+    })
 }
 
 fn known(unit: UnitText) -> Option<Unit> {

@@ -59,8 +59,10 @@ fn digit_run<'a>(input: &mut &'a str) -> Result<&'a str> {
 
 /// One more group of digits with the separator before it.
 fn group<'a>(input: &mut &'a str) -> Result<(char, &'a str)> {
-    let separator = one_of(|c: char| matches!(c, '.' | ',' | '\'' | '’' | '·') || (is_space(c) && c != '\t'))
-        .parse_next(input)?;
+    let separator = one_of(|c: char| {
+        matches!(c, '.' | ',' | '\'' | '’' | '·') || (is_space(c) && !matches!(c, '\t' | '\n' | '\r'))
+    })
+    .parse_next(input)?;
     let digits = digit_run(input)?;
     let spaces = is_space(separator) || matches!(separator, '\'' | '’');
     // A space separates thousands only: three digits, and no more of them.

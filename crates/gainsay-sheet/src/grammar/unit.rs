@@ -214,6 +214,10 @@ const SPELLINGS: &[(&str, SheetUnit, Option<Weighting>)] = &[
     ("min", Other, None),
     ("years", Other, None),
     ("HE", Other, None),
+    ("U", Other, None),
+    ("RU", Other, None),
+    ("HU", Other, None),
+    ("U high", Other, None),
     ("A", Other, None),
 ];
 
@@ -291,6 +295,13 @@ const fn fold(c: char) -> char {
 pub(crate) fn unit(input: &mut &str) -> Result<UnitText> {
     let start = *input;
     let blank = take_while(0..=2, is_space).parse_next(input)?;
+    // "48-V-Phantomspeisung", "a 20-dB pad"
+    let hyphen = blank.is_empty()
+        && input.starts_with(['-', '‑'])
+        && input.chars().nth(1).is_some_and(|c| c.is_alphabetic() || c == 'Ω');
+    if hyphen && !input.get(1..).is_some_and(|rest| rest.starts_with("bit") || rest.starts_with("dB")) {
+        *input = input.strip_prefix(['-', '‑']).unwrap_or(input);
+    }
     let head = input.chars().next().map(fold);
     let mut best: Option<(usize, UnitText)> = None;
     for (spelling, unit, weighting) in SPELLINGS {

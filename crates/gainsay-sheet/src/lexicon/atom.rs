@@ -35,6 +35,8 @@ atoms! {
     KindMicrophone, KindInterface, KindPreamp, KindConverter, KindBooster,
     // Headings that say nothing about where on the device.
     Neutral, General,
+    // What switches and knobs do.
+    Switched, Control, All, Combined, Location, And,
 }
 
 /// A set of atoms.
@@ -148,6 +150,7 @@ pub(crate) const QUANTITIES: Atoms = Atoms::of(&[
     A::Density,
     A::Price,
     A::Load,
+    A::Stage,
     A::CountOf,
 ]);
 
@@ -178,6 +181,9 @@ pub(crate) const CHANNELS: Atoms = Atoms::of(&[
 
 /// The side that a figure belongs to.
 pub(crate) const SIDES: Atoms = Atoms::of(&[A::Input, A::Output]);
+
+/// Where on the device: channel and side.
+pub(crate) const PLACES: Atoms = CHANNELS.and(SIDES);
 
 /// Digital formats.
 pub(crate) const FORMATS: Atoms =

@@ -7,7 +7,7 @@ mod french;
 mod german;
 
 pub(crate) use atom::{
-    Atom, Atoms, CHANNELS, CONNECTORS, FORMATS, KINDS, PATTERNS, QUANTITIES, SIDES, TRANSDUCERS,
+    Atom, Atoms, CHANNELS, CONNECTORS, FORMATS, KINDS, PATTERNS, PLACES, QUANTITIES, SIDES, TRANSDUCERS,
 };
 pub(crate) use fold::fold_char;
 
@@ -39,11 +39,17 @@ struct Tree(Vec<Node>);
 
 static TREE: LazyLock<Tree> = LazyLock::new(|| {
     let mut tree = Tree(vec![Node::new()]);
-    for (words, atoms) in english::TERMS.iter().chain(german::TERMS).chain(french::TERMS) {
+    let tables = [english::TABLES, german::TABLES, french::TABLES];
+    for (words, atoms) in tables.into_iter().flatten().copied().flatten() {
         tree.insert(words, Atoms::of(atoms));
     }
     tree
 });
+
+/// Whether a character is part of a word; a raised digit behind a word refers to a footnote.
+pub(crate) fn in_word(c: char) -> bool {
+    c.is_alphanumeric() && crate::scan::raised(c).is_none()
+}
 
 fn letter(folded: u8) -> Option<usize> {
     match folded {
@@ -88,9 +94,26 @@ pub(crate) fn longest_term(text: &str) -> Option<(usize, Atoms)> {
     let mut last_was_space = false;
     while let Some((offset, c)) = chars.next() {
         let end = offset + c.len_utf8();
-        let ends_word = chars.peek().is_none_or(|(_, next)| !next.is_alphanumeric());
-        let joins =
-            matches!(c, ' ' | '-' | '.' | '\'' | '’' | '/' | '‐' | '‑' | '\u{a0}' | '\u{202f}' | '_' | '+');
+        let ends_word = chars.peek().is_none_or(|(_, next)| !in_word(*next));
+        let joins = matches!(
+            c,
+            ' ' | '\n'
+                | '\r'
+                | '"'
+                | '″'
+                | '”'
+                | '-'
+                | '.'
+                | '\''
+                | '’'
+                | '/'
+                | '‐'
+                | '‑'
+                | '\u{a0}'
+                | '\u{202f}'
+                | '_'
+                | '+'
+        );
         for folded in fold_char(c).into_iter().flatten() {
             if folded == b' ' && last_was_space {
                 continue;
@@ -103,7 +126,7 @@ pub(crate) fn longest_term(text: &str) -> Option<(usize, Atoms)> {
             }
             at = next as usize;
         }
-        if !joins && !c.is_alphanumeric() {
+        if !joins && !in_word(c) {
             return finish(text, best, begun, offset);
         }
         if last_was_space {
@@ -133,7 +156,7 @@ fn finish(
 ) -> Option<(usize, Atoms)> {
     let Some(atoms) = begun else { return best };
     let rest = text.get(offset..).unwrap_or_default();
-    let length: usize = rest.chars().take_while(|c| c.is_alphanumeric()).map(char::len_utf8).sum();
+    let length: usize = rest.chars().take_while(|c| in_word(*c)).map(char::len_utf8).sum();
     Some((offset + length, atoms))
 }
 

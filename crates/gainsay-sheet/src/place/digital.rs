@@ -3,6 +3,7 @@
 use super::Work;
 use super::features::count;
 use crate::doubts::DoubtKind;
+use crate::grammar::Measure;
 use crate::lexicon::{Atom as A, Atoms, FORMATS, SIDES};
 use crate::reading::{Table, Value};
 use crate::words;
@@ -38,7 +39,16 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
     if fact.clause.measure.as_ref().is_some_and(|m| !m.is_bare()) {
         return false;
     }
-    let here = if own.any(FORMATS) { own } else { fact.channel.and(fact.atoms) };
+    // "Optical (8 channels): 2 × optical": how many channels is said beside the name.
+    let widths = Atoms::of(&[A::EightChannel, A::TwoChannel]);
+    let label = if fact.named.any(FORMATS) { fact.named } else { fact.label };
+    let beside = label.both(widths.and(FORMATS));
+    let fits = !own.any(FORMATS) || beside.both(FORMATS).without(own.and(TWINS)).is_empty();
+    let here = match (own.any(FORMATS), fits) {
+        (true, true) => own.and(beside),
+        (true, false) => own,
+        (false, _) => fact.channel.and(fact.atoms).and(beside.both(widths)),
+    };
     let Some(format) = format(here.and(own)) else { return false };
     let side = work.fact.side;
     let sides: Vec<Table> = [(A::Input, Table::DigitalInputs), (A::Output, Table::DigitalOutputs)]
@@ -49,6 +59,7 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
     if sides.is_empty() {
         return false;
     }
+    let channels = channels_of_port(fact.clause.measure.as_ref(), own, format.word);
     // "8 channels" is no count of ports.
     let counted = fact.clause.measure.as_ref().and_then(count).filter(|n| {
         let channels = own.has(A::Channels) || own.has(A::EightChannel);
@@ -64,7 +75,9 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
         if let Some(second) = format.second {
             work.put(table, format.word, "switchable_to", Value::Words(vec![second]));
         }
-        if let Some(count) = counted {
+        if let Some(channels) = channels {
+            work.put(table, format.word, "channels", Value::Count(channels));
+        } else if let Some(count) = counted {
             work.put(table, format.word, "count", Value::Count(count));
         }
         if let Some(connector) = connector(own.and(fact.label), format.word) {
@@ -75,6 +88,24 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
         }
     }
     true
+}
+
+/// Formats that share a name with another: an optical port carries two channels of IEC 60958, or eight.
+const TWINS: Atoms = Atoms::of(&[A::Optical, A::Coaxial, A::Iec60958]);
+
+/// "32 channels" of a network port, or fewer channels than a format has room for.
+fn channels_of_port(measure: Option<&Measure>, own: Atoms, format: &str) -> Option<u32> {
+    if !own.has(A::Channels) {
+        return None;
+    }
+    let room = match format {
+        "aes67" => u32::MAX,
+        "aes10" => 64,
+        _ => return None,
+    };
+    let eight = own.has(A::EightChannel).then_some(8);
+    let number = measure.filter(|m| !m.times).and_then(count).or(eight)?;
+    (number >= 2 && number < room).then_some(number)
 }
 
 fn connector(atoms: Atoms, format: &str) -> Option<&'static str> {
@@ -147,7 +178,7 @@ fn clock(work: &mut Work<'_>, atoms: Atoms) -> bool {
         }
     }
     if has(A::Optical) {
-        let two = has(A::TwoChannel) || has(A::Iec60958);
+        let two = has(A::TwoChannel) || has(A::Iec60958) && !has(A::EightChannel);
         if has(A::EightChannel) || !two {
             sources.push("eight-channel-optical");
         }

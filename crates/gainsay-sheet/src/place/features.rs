@@ -1,6 +1,7 @@
 //! What inputs and outputs are: how many, with which connectors, balanced or not; and what the whole device is connected to.
 
-use super::Work;
+use super::{Work, computer};
+use crate::facts::Fact;
 use crate::grammar::{Measure, Numbers};
 use crate::lexicon::{Atom as A, Atoms, CONNECTORS, FORMATS, QUANTITIES};
 use crate::reading::{Table, Value};
@@ -33,7 +34,8 @@ pub(super) fn connector(atoms: Atoms) -> Option<&'static str> {
 
 /// A count in a clause: "4 x", "4 inputs", "1–8".
 pub(super) fn count(measure: &Measure) -> Option<u32> {
-    if !measure.is_bare() || measure.signed {
+    // The plus of "4 × XLR + 4 × jack" is no sign.
+    if !measure.is_bare() || measure.signed && !(measure.times && measure.first() > 0.0) {
         return None;
     }
     let whole = |value: f64| {
@@ -45,6 +47,18 @@ pub(super) fn count(measure: &Measure) -> Option<u32> {
         // "Inputs 1–8"
         Numbers::Range(low, high) if high > low => Some(whole(high)?.checked_sub(whole(low)?)? + 1),
         _ => None,
+    }
+}
+
+/// The count in a clause, which "8 channels" states by words.
+pub(super) fn counted(fact: &Fact) -> Option<u32> {
+    let own = fact.clause.own.and(fact.clause.sub);
+    match &fact.clause.measure {
+        Some(measure) => count(measure),
+        None if !own.has(A::Channels) || own.has(A::Optical) => None,
+        None if own.has(A::EightChannel) => Some(8),
+        None if own.has(A::TwoChannel) => Some(2),
+        None => None,
     }
 }
 
@@ -60,7 +74,10 @@ pub(super) fn booster(work: &mut Work<'_>) -> bool {
     let fact = work.fact;
     let own = fact.clause.own.and(fact.clause.sub);
     let mut found = stage(work, Table::Booster);
-    if fact.has(A::Passes) {
+    // "Phantom power at the microphone: no"
+    let there = fact.label.has(A::Phantom) && fact.label.any(Atoms::of(&[A::Microphone, A::Input]));
+    let answer = fact.clause.measure.is_none() && (own.has(A::Yes) || own.has(A::No));
+    if fact.has(A::Passes) || there && answer {
         let passes = !own.has(A::No);
         work.put(Table::Booster, "", "passes_phantom", Value::Yes(passes));
         found = true;
@@ -79,7 +96,7 @@ fn stage(work: &mut Work<'_>, table: Table) -> bool {
         let here =
             own.has(atom) || (named && fact.atoms.has(atom)) || (fact.label.has(atom) && own.has(A::Yes));
         let line = work.any(&[A::Line, A::Instrument]) && !work.any(&[A::Microphone]);
-        let input = (own.has(A::Input) || fact.side.has(A::Input)) && !own.has(A::Output) && !line;
+        let input = (own.has(A::Input) || fact.side.has(A::Input) && !own.has(A::Output)) && !line;
         let said = named
             || (matches!(atom, A::Transformer | A::Fet | A::Bipolar) && input)
             || (atom == A::Fet && table == Table::Booster);
@@ -100,7 +117,7 @@ fn place(work: &Work<'_>) -> Option<(Table, &'static str)> {
     if any(&[A::Microphone, A::Preamp]) && (any(&[A::Input]) || !any(&[A::Output])) {
         return Some((Table::MicrophoneInputs, ""));
     }
-    if any(&[A::Instrument]) && !any(&[A::Output]) {
+    if any(&[A::Instrument]) && (any(&[A::Input]) || !any(&[A::Output])) {
         return Some((Table::LineInputs, "instrument"));
     }
     if any(&[A::Return]) {
@@ -124,11 +141,19 @@ fn place(work: &Work<'_>) -> Option<(Table, &'static str)> {
     None
 }
 
+/// A jack without more words: of an instrument it has two poles, elsewhere three.
+fn plain_jack(own: Atoms, table: Table, group: &str) -> Option<&'static str> {
+    own.has(A::Jack).then_some(match table {
+        Table::LineInputs if group == "instrument" => "jack-unbalanced",
+        _ => "jack-balanced",
+    })
+}
+
 /// Features of a preamp, interface or converter; whether anything was found.
 pub(super) fn front_end(work: &mut Work<'_>) -> bool {
     let fact = work.fact;
     let own = fact.clause.own.and(fact.clause.sub);
-    let mut found = stage(work, Table::MicrophoneInputs) | whole(work);
+    let mut found = stage(work, Table::MicrophoneInputs) | computer::computer(work);
     if fact.channel.has(A::Phantom) && fact.clause.measure.is_none() && own.has(A::Yes) {
         work.put(Table::MicrophoneInputs, "", "phantom", Value::Yes(true));
         found = true;
@@ -139,7 +164,14 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
         work.put(Table::MicrophoneInputs, "", "phantom_together", Value::Yes(together));
         found = true;
     }
-    if own.has(A::LevelControl) || fact.label.has(A::LevelControl) {
+    let named = own.has(A::LevelControl) || fact.label.has(A::LevelControl);
+    // "Output level: rotary control", "with output level control"
+    let level = fact.label.has(A::Level)
+        && fact.side.has(A::Output)
+        && fact.clause.measure.is_none()
+        && own.has(A::Control);
+    let elsewhere = work.any(&[A::Headphones, A::Monitor]);
+    if (named || level) && work.overview.kind == DeviceType::Preamp && !elsewhere {
         let there = !own.has(A::No);
         work.put(Table::MicrophoneInputs, "", "output_level_control", Value::Yes(there));
         found = true;
@@ -155,7 +187,8 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
                 }
             }
             Some((table, group)) => {
-                if let Some(connector) = connector(own).filter(|_| !fact.label.any(QUANTITIES)) {
+                let said = connector(own).or_else(|| plain_jack(own, table, group));
+                if let Some(connector) = said.filter(|_| !fact.label.any(QUANTITIES)) {
                     work.put(table, group, "connector", Value::Word(connector));
                 }
                 let line = matches!(table, Table::LineInputs | Table::LineOutputs);
@@ -167,12 +200,12 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
         }
         return found;
     }
-    let counted = fact.clause.measure.as_ref().and_then(count);
+    let counted = counted(fact);
     let preamp = work.overview.kind == DeviceType::Preamp;
     // "Channels: 2"
     if preamp
         && fact.label.has(A::Channels)
-        && !fact.atoms.any(QUANTITIES)
+        && !fact.atoms.without(Atoms::of(&[A::CountOf])).any(QUANTITIES)
         && !work.any(&[A::Output, A::Line, A::Instrument])
         && let Some(count) = counted
     {
@@ -180,20 +213,18 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
         return true;
     }
     // A quantity that is counted in something else: "Latency: 12", "Gain: 4".
-    let quantities = fact.atoms.without(Atoms::of(&[A::CountOf, A::ConnectorOf])).any(QUANTITIES);
+    let quantities = fact.atoms.without(Atoms::of(&[A::CountOf, A::ConnectorOf, A::Stage])).any(QUANTITIES);
     if quantities {
+        return found;
+    }
+    if work.overview.kind == DeviceType::Interface && computer::speaks_of_channels(work) {
         return found;
     }
     let Some((table, group)) = place(work) else { return found };
     let preamp_output =
         work.overview.kind == DeviceType::Preamp && table == Table::LineOutputs && group.is_empty();
     let said = own.and(fact.atoms);
-    let connector = connector(own).or_else(|| {
-        own.any(Atoms::of(&[A::Jack])).then_some(match table {
-            Table::LineInputs if group == "instrument" => "jack-unbalanced",
-            _ => "jack-balanced",
-        })
-    });
+    let connector = connector(own).or_else(|| plain_jack(own, table, group));
     let times =
         fact.clause.measure.as_ref().is_some_and(|m| m.times || matches!(m.numbers, Numbers::Range(..)));
     let counts = counted.filter(|_| {
@@ -220,6 +251,14 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
                 A::Instrument,
             ]))
     });
+    // "Inputs and outputs are on XLR."
+    if preamp
+        && work.any(&[A::Output])
+        && work.any(&[A::Input])
+        && let Some(connector) = connector
+    {
+        work.put(Table::MicrophoneInputs, "", "output_connector", Value::Word(connector));
+    }
     if preamp_output {
         if let Some(connector) = connector {
             work.put(Table::MicrophoneInputs, "", "output_connector", Value::Word(connector));
@@ -227,7 +266,13 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
         }
         return found || counts.is_some();
     }
-    if let Some(count) = counts {
+    // "Interface, 10 in, 8 out": what a title counts are all kinds together.
+    let all_kinds = work.overview.title == Some(fact.line)
+        && work.overview.kind != DeviceType::Preamp
+        && !work.any(&[A::Microphone, A::Line, A::Instrument, A::Preamp]);
+    // "48 V, one switch for the four inputs" counts no inputs.
+    let switched = work.any(&[A::Phantom]) || own.any(Atoms::of(&[A::Together, A::Separately, A::Switched]));
+    if let Some(count) = counts.filter(|_| !all_kinds && !switched) {
         work.put(table, group, "count", Value::Count(count));
         found = true;
     }
@@ -263,48 +308,21 @@ pub(crate) fn channels_in_words(title: &str) -> Option<u32> {
     let lower = title.to_lowercase();
     let words: Vec<&str> = lower.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
     let number = |word: &str| NUMBERS.iter().find(|(_, known)| known.contains(&word)).map(|(n, _)| *n);
-    words.iter().enumerate().find_map(|(index, word)| {
+    const ALONE: &[(u32, &[&str])] = &[
+        (1, &["mono", "einfach", "einkanal"]),
+        (2, &["dual", "stereo", "zweifach", "double", "stéréo"]),
+        (4, &["quad", "vierfach", "quadruple"]),
+        (8, &["achtfach", "octal", "octuple"]),
+        (16, &["sechzehnfach"]),
+    ];
+    let named = words.iter().enumerate().find_map(|(index, word)| {
         let next = words.get(index + 1);
         let apart = next.is_some_and(|next| CHANNELS.iter().any(|c| next.starts_with(c)));
         if apart {
             return number(word);
         }
         CHANNELS.iter().find_map(|channel| number(word.get(..word.find(channel)?)?))
-    })
-}
-
-/// What concerns the whole device: its way to the computer.
-fn whole(work: &mut Work<'_>) -> bool {
-    let fact = work.fact;
-    let own = fact.clause.own.and(fact.clause.sub);
-    let all = own.and(fact.label).and(fact.atoms);
-    if work.overview.kind != DeviceType::Interface {
-        return false;
-    }
-    let computer = fact.channel.has(A::Computer) || fact.label.has(A::Computer);
-    let channels = fact.clause.measure.as_ref().and_then(count);
-    let inputs = own.has(A::Input) || (own.has(A::Channels) && !own.has(A::Output));
-    let mut found = false;
-    if let Some(channels) =
-        channels.filter(|_| inputs && (computer || (fact.label.has(A::Usb) && all.has(A::Channels))))
-    {
-        work.put(Table::Device, "", "computer_channels", Value::Count(channels));
-        found = true;
-    }
-    let word = if all.has(A::Usb) && !all.has(A::Supply) {
-        "usb"
-    } else if all.has(A::PciExpress) {
-        "pci-express"
-    } else if computer && all.has(A::Ethernet) {
-        "ethernet"
-    } else if own.has(A::Recorder) {
-        "recorder"
-    } else {
-        return found;
-    };
-    if fact.clause.measure.as_ref().is_none_or(Measure::is_bare) || fact.label.has(A::KindInterface) {
-        work.put(Table::Device, "", "computer", Value::Word(word));
-        found = true;
-    }
-    found
+    });
+    let alone = |word: &&str| ALONE.iter().find(|(_, known)| known.contains(word)).map(|(n, _)| *n);
+    named.or_else(|| words.iter().find_map(alone))
 }

@@ -1,7 +1,7 @@
 //! A figure of the sheet as a quantity of a device file.
 
 use crate::facts::Fact;
-use crate::grammar::{Measure, SheetUnit};
+use crate::grammar::{Measure, Numbers, SheetUnit};
 use crate::terms::Terms;
 use gainsay_units::{Conditions, Hertz, Ohms, Quantity, Unit};
 
@@ -44,6 +44,20 @@ pub(crate) fn figure(measure: &Measure, terms: &Terms) -> Option<Written> {
     let with_weighting =
         |q: Quantity| Quantity { conditions: Conditions { weighting: implied, ..q.conditions }, ..q };
     Some(Written { quantity: with_weighting(quantity), how, dbm, or, dash: false })
+}
+
+/// "0, −10 dB": the one figure of a switch that is not zero; none where there are several.
+pub(crate) fn other_than_zero(measure: &Measure) -> Option<Measure> {
+    let values: Vec<f64> = match &measure.numbers {
+        Numbers::One(_) => return Some(measure.clone()),
+        Numbers::Range(low, high) => vec![*low, *high],
+        Numbers::List(values) => values.clone(),
+    };
+    let mut others = values.iter().filter(|value| value.abs() > 1e-9);
+    match (values.len(), others.next(), others.next()) {
+        (2, Some(value), None) => Some(Measure { numbers: Numbers::One(*value), ..measure.clone() }),
+        _ => None,
+    }
 }
 
 impl Written {

@@ -1,6 +1,6 @@
 //! Figures of preamps, interfaces, converters and boosters.
 
-use super::figures::{Written, figure as written};
+use super::figures::{Written, figure as written, other_than_zero};
 use super::{Outcome, Work, levels, whole};
 use crate::clause::dimension;
 use crate::doubts::DoubtKind;
@@ -76,13 +76,17 @@ impl Work<'_> {
         let Some((group, supposed)) = self.input_group() else {
             return Outcome::unclear("which input it belongs to");
         };
+        let taken = match group {
+            Group::Microphone => "microphone",
+            Group::Line(group) => group,
+        };
         match (group, line) {
             (Group::Microphone, _) => self.put_written(Table::MicrophoneInputs, "", microphone, written),
             (Group::Line(group), Some(field)) => self.put_written(Table::LineInputs, group, field, written),
             (Group::Line(_), None) => return Outcome::no_field("a figure of line inputs"),
         }
         if supposed {
-            self.doubt(DoubtKind::Ambiguous, words::which_input());
+            self.doubt(DoubtKind::Ambiguous, words::which_input(taken));
         }
         Outcome::Nothing
     }
@@ -199,7 +203,8 @@ fn ratio(work: &mut Work<'_>, measure: &Measure) -> Outcome {
         if work.is_booster() || line_only || work.is_output() {
             return Outcome::no_field("a pad here");
         }
-        let quantity = Quantity { number: plain.quantity.number.abs(), ..plain.quantity };
+        let Some(one) = other_than_zero(measure) else { return Outcome::no_field("a pad of several steps") };
+        let quantity = Quantity { number: one.first().abs(), ..plain.quantity };
         work.put_written(Table::MicrophoneInputs, "", "pad", Written { quantity, ..plain });
         return Outcome::Nothing;
     }
@@ -228,6 +233,16 @@ fn ratio(work: &mut Work<'_>, measure: &Measure) -> Outcome {
 
 fn gain_figure(work: &mut Work<'_>, measure: &Measure, plain: Written) -> Outcome {
     let fact = work.fact;
+    // "Gain, XLR in to XLR out"
+    let through = fact.clause.own.and(fact.label);
+    if through.has(A::Xlr)
+        && through.has(A::Input)
+        && through.has(A::Output)
+        && work.overview.kind == DeviceType::Preamp
+    {
+        work.put(Table::MicrophoneInputs, "", "connector", Value::Word("xlr"));
+        work.put(Table::MicrophoneInputs, "", "output_connector", Value::Word("xlr"));
+    }
     let table = Table::MicrophoneInputs;
     if let Some(low) = lowest_of(measure, &fact.clause.also) {
         work.put(table, "", "least_gain", Value::Figure(Quantity::new(low, Unit::Decibel)));

@@ -5,7 +5,7 @@ use super::front_end::Group;
 use super::{Outcome, Work};
 use crate::doubts::DoubtKind;
 use crate::grammar::{Measure, Numbers};
-use crate::lexicon::Atom as A;
+use crate::lexicon::{Atom as A, QUANTITIES};
 use crate::reading::{Table, Value};
 use crate::words;
 use gainsay_gear::DeviceType;
@@ -52,6 +52,20 @@ pub(super) fn voltage(work: &mut Work<'_>, measure: &Measure) -> Outcome {
         || fact.has(A::Maximum)
         || fact.has(A::Minimum)
         || fact.has(A::Sensitivity);
+    // "Full-scale level: +24 dBu (inputs and outputs)"
+    let both = fact.side.has(A::Input)
+        && fact.side.has(A::Output)
+        && (fact.has(A::FullScale) || fact.has(A::Maximum));
+    if both && !work.any(&[A::Microphone, A::Instrument]) && !work.is_booster() {
+        let again = written(measure, &fact.clause.terms).map(Written::plain);
+        let (table, field) = match work.overview.kind {
+            DeviceType::Preamp => (Table::MicrophoneInputs, "maximum_output"),
+            _ => (Table::LineOutputs, "maximum_output"),
+        };
+        if let Some(again) = again {
+            work.put_written(table, "", field, again);
+        }
+    }
     if work.is_output() {
         if fact.has(A::Minimum) {
             return Outcome::no_field("a lowest output level");
@@ -83,7 +97,14 @@ pub(super) fn voltage(work: &mut Work<'_>, measure: &Measure) -> Outcome {
         return least_input(work, found);
     }
     if !fact.has(A::Maximum) && !fact.has(A::FullScale) && !level {
-        return Outcome::unclear("what this level is of");
+        // "Inputs: 8, D-sub, +20 dBu": so high a level beside a count or connector can only be the highest.
+        let place = !fact.label.any(QUANTITIES) && matches!(measure.numbers, Numbers::One(_));
+        if !(place && dbu >= LEAST_HIGHEST_DBU) {
+            return Outcome::unclear("what this level is of");
+        }
+        let outcome = work.put_input("maximum_input", Some("full_scale"), found.plain());
+        work.doubt(DoubtKind::Ambiguous, words::highest_supposed());
+        return outcome;
     }
     if let Numbers::Range(low, high) = measure.numbers {
         // "−40 to +10 dBu": the level range of an input.
@@ -112,6 +133,9 @@ pub(super) fn voltage(work: &mut Work<'_>, measure: &Measure) -> Outcome {
     }
     work.put_input("maximum_input", Some("full_scale"), found.plain())
 }
+
+/// Levels at an input that are not called highest are nominal ones below this (common practice, no source).
+const LEAST_HIGHEST_DBU: f64 = 8.0;
 
 /// A lowest input level has no field; the gain range is checked against it.
 fn least_input(work: &mut Work<'_>, found: Written) -> Outcome {

@@ -5,7 +5,7 @@ use super::front_end::without_field;
 use super::{Outcome, Work};
 use crate::clause::dimension;
 use crate::doubts::DoubtKind;
-use crate::grammar::{Measure, Numbers};
+use crate::grammar::Measure;
 use crate::lexicon::{Atom as A, PATTERNS, TRANSDUCERS};
 use crate::reading::{Table, Value};
 use crate::words;
@@ -33,7 +33,13 @@ pub(super) fn figure(work: &mut Work<'_>) -> Outcome {
                 return Outcome::no_field("a load");
             }
             if !fact.has(A::Impedance) && !work.any(&[A::Output]) {
-                return Outcome::unclear("whose impedance this is");
+                // A line of nothing but ohms among a microphone's figures.
+                if !fact.label.is_empty() || !fact.clause.own.is_empty() {
+                    return Outcome::unclear("whose impedance this is");
+                }
+                let outcome = put_plain(work, &measure, "impedance");
+                work.doubt(DoubtKind::Ambiguous, words::impedance_supposed());
+                return outcome;
             }
             put_plain(work, &measure, "impedance")
         }
@@ -152,7 +158,9 @@ fn loose_sensitivity(work: &mut Work<'_>, measure: &Measure) -> Outcome {
 fn voltage(work: &mut Work<'_>, measure: &Measure) -> Outcome {
     let fact = work.fact;
     let unit = measure.known();
-    if fact.has(A::Sensitivity) {
+    // "Output level at 1 Pa: −56 dBV"
+    let at_pascal = fact.has(A::Level) && fact.clause.terms.pressure && !fact.has(A::Maximum);
+    if fact.has(A::Sensitivity) || at_pascal {
         return match unit {
             Some(Unit::Dbv) => loose_sensitivity(work, measure),
             Some(Unit::Millivolt) => {
@@ -219,10 +227,10 @@ fn decibels(work: &mut Work<'_>, measure: &Measure) -> Outcome {
         return Outcome::Nothing;
     }
     if fact.has(A::Pad) {
-        if let Numbers::List(_) | Numbers::Range(..) = measure.numbers {
+        let Some(one) = super::figures::other_than_zero(measure) else {
             return Outcome::no_field("a pad of several steps");
-        }
-        let Some(found) = written(measure, &fact.clause.terms).map(Written::plain) else {
+        };
+        let Some(found) = written(&one, &fact.clause.terms).map(Written::plain) else {
             return Outcome::Nothing;
         };
         let quantity =
@@ -296,7 +304,11 @@ pub(super) fn features(work: &mut Work<'_>) -> bool {
         }
         found = true;
     }
-    if !prose && let Some(transducer) = transducer(work) {
+    // "Phantom power: can destroy the ribbon" speaks of phantom power.
+    if !prose
+        && !fact.label.has(A::Phantom)
+        && let Some(transducer) = transducer(work)
+    {
         work.put(TABLE, "", "transducer", Value::Word(transducer));
         found = true;
     }
@@ -309,7 +321,7 @@ pub(super) fn features(work: &mut Work<'_>) -> bool {
             && (own.has(A::Required)
                 || own.has(A::Yes)
                 || fact.label.has(A::Required)
-                || (fact.label.has(A::Supply) && own.has(A::Phantom)))
+                || ((fact.label.has(A::Supply) || fact.label.has(A::Phantom)) && own.has(A::Phantom)))
         {
             Some("required")
         } else {

@@ -1,5 +1,6 @@
 //! From facts to the fields of a device file.
 
+mod computer;
 mod digital;
 mod features;
 mod figures;
@@ -59,6 +60,8 @@ pub(crate) struct Overview {
     pub(crate) microphone: bool,
     /// Whether any line speaks of line or instrument inputs.
     pub(crate) other_inputs: bool,
+    /// Line of the title.
+    pub(crate) title: Option<usize>,
 }
 
 /// Places all facts.
@@ -221,6 +224,12 @@ pub(crate) fn quoted(text: &str, line: &Range<usize>, piece: &Range<usize>) -> S
 /// The line of a fact, shortened, with the footnotes to which it refers.
 pub(crate) fn words_of(text: &str, fact: &Fact) -> String {
     let mut words = quoted(text, &fact.line_span, &fact.span);
+    // A value that lost its row in copying stands elsewhere.
+    let (line, piece) = (&fact.line_span, &fact.span);
+    if piece.start >= line.end || piece.end <= line.start {
+        let value = quoted(text, piece, piece);
+        words.push_str(&format!(" … {value}"));
+    }
     // The words of a footnote are words behind the figure, too.
     for footnote in fact.footnotes.iter().take(QUOTED_NOTES) {
         let said = text.get(footnote.clone()).unwrap_or_default();

@@ -1,7 +1,7 @@
 //! How many inputs or outputs a label speaks of, and where figures stand.
 
 use crate::grammar::{Convention, Measure, Numbers, measure};
-use crate::lexicon::{Atom, Atoms, CONNECTORS, QUANTITIES, SIDES};
+use crate::lexicon::{Atom, Atoms, CONNECTORS, PLACES, QUANTITIES, SIDES};
 use crate::scan::{Element, Kind, Mark, atoms_of};
 use crate::text::{Footnotes, Line};
 use std::ops::Range;
@@ -30,7 +30,7 @@ pub(super) fn speaks(text: &str, label: &[Element]) -> bool {
     let channels = Atoms::of(&[Atom::Microphone, Atom::Line, Atom::Instrument]);
     let elsewhere =
         Atoms::of(&[Atom::Headphones, Atom::Digital, Atom::Monitor, Atom::Phantom, Atom::Optical]);
-    if !atoms.any(SIDES) || atoms.any(QUANTITIES.and(elsewhere)) {
+    if !atoms.any(SIDES.and(channels)) || atoms.any(QUANTITIES.and(elsewhere)) {
         return false;
     }
     let times = |element: &Element| {
@@ -60,4 +60,31 @@ pub(super) fn figures(
         }
     }
     all
+}
+
+/// Whether labels of quantities that name no place occur more than once: "Maximum level" of the inputs, and of the outputs.
+pub(super) fn repeat(scanned: &[Vec<Vec<Element>>]) -> bool {
+    let mut seen: Vec<Atoms> = Vec::new();
+    let mut places = 0;
+    for cells in scanned {
+        let Some(first) = cells.first() else { continue };
+        let end = first.iter().position(|e| e.kind == Kind::Colon && e.depth == 0);
+        let label = first.get(..end.unwrap_or(first.len())).unwrap_or_default();
+        let atoms = atoms_of(label);
+        if end.is_none() && cells.len() < 2 || label.iter().any(|e| e.figure().is_some()) {
+            continue;
+        }
+        let place = atoms.any(PLACES);
+        let named = atoms.without(Atoms::of(&[Atom::CountOf, Atom::ConnectorOf])).any(QUANTITIES);
+        places += usize::from(place && !named);
+        let levels = Atoms::of(&[Atom::Level, Atom::FullScale, Atom::Impedance, Atom::Dynamic]);
+        if named && !place && atoms.any(levels) {
+            // The second of its kind below another place.
+            if places > 1 && seen.contains(&atoms) {
+                return true;
+            }
+            seen.push(atoms);
+        }
+    }
+    false
 }

@@ -53,7 +53,10 @@ pub(super) fn split(elements: &[Element]) -> (Vec<Element>, Vec<Element>) {
             let atoms = element.atoms();
             cued = match element.kind {
                 Kind::At | Kind::Equals => true,
-                Kind::Words(_) => atoms.any(Atoms::of(&[Atom::At, Atom::Source])),
+                // "Source impedance 200 Ω" at the beginning names the figure.
+                Kind::Words(_) => {
+                    atoms.has(Atom::At) || atoms.has(Atom::Source) && !(at == 0 && atoms.has(Atom::Impedance))
+                }
                 _ => false,
             };
             continue;
@@ -61,13 +64,15 @@ pub(super) fn split(elements: &[Element]) -> (Vec<Element>, Vec<Element>) {
         // "Maximum sound pressure level for 1 % THD" stands over its value.
         let share = dimension(figure) == Some(Dimension::Share)
             && elements.get(..at).is_some_and(|before| !fits(atoms_of(before), figure));
-        let taken = element.depth == 0 && !figure.is_bare() && !cued && !share;
+        // "The maximum input level lies at +5 dBu"
+        let lies = cued && elements.get(..at).is_some_and(|before| lies_at(before, figure));
+        let taken = element.depth == 0 && !figure.is_bare() && (!cued || lies) && !share;
         cued = false;
         if taken && let (Some(before), Some(after)) = (elements.get(..at), elements.get(at..)) {
             let label = trimmed(before);
             let quantities = atoms_of(&label).any(QUANTITIES);
             // "8 inputs with 60 dB gain": a count at the beginning belongs to the value, and the words behind name it.
-            if label.first().is_some_and(|e| e.figure().is_some()) && !quantities {
+            if label.first().is_some_and(|e| e.figure().is_some()) && (!quantities || counted_first(&label)) {
                 return (Vec::new(), elements.to_vec());
             }
             if !label.iter().any(is_word) {
@@ -80,7 +85,7 @@ pub(super) fn split(elements: &[Element]) -> (Vec<Element>, Vec<Element>) {
     let atoms = atoms_of(elements);
     let inside = elements
         .iter()
-        .position(|e| e.depth > 0 && e.figure().is_some_and(|m| !m.is_bare() && strict_fit(atoms, m)));
+        .position(|e| e.depth > 0 && e.figure().is_some_and(|m| !m.is_bare() && surely_fits(atoms, m)));
     if let Some(at) = inside
         && let Some(open) =
             elements.get(..at).and_then(|before| before.iter().rposition(|e| e.kind == Kind::Open))
@@ -93,6 +98,31 @@ pub(super) fn split(elements: &[Element]) -> (Vec<Element>, Vec<Element>) {
         return (trimmed(before), lowered.collect());
     }
     (trimmed(elements), Vec::new())
+}
+
+/// Whether "at" stands before the figure that a label names, not before a condition.
+fn lies_at(before: &[Element], figure: &Measure) -> bool {
+    let atoms = atoms_of(before);
+    let has = |list: &[Atom]| atoms.any(Atoms::of(list));
+    let at = before
+        .last()
+        .is_some_and(|e| e.atoms().has(Atom::At) && !e.atoms().any(Atoms::of(&[Atom::Load, Atom::Source])));
+    let other =
+        has(&[Atom::Ein, Atom::Noise, Atom::Distortion, Atom::Dynamic, Atom::SignalToNoise, Atom::Response]);
+    let named = match dimension(figure) {
+        Some(Dimension::Voltage) => has(&[Atom::Level, Atom::FullScale]),
+        Some(Dimension::Resistance) => has(&[Atom::Impedance]),
+        Some(Dimension::Sensitivity) => has(&[Atom::Sensitivity]),
+        Some(Dimension::SoundLevel) => has(&[Atom::Spl, Atom::SelfNoise]),
+        _ => false,
+    };
+    at && named && !other
+}
+
+/// "2 microphone inputs on XLR, input impedance 3 kΩ": a count with its words, and a figure behind a comma.
+fn counted_first(label: &[Element]) -> bool {
+    let comma = label.iter().position(|e| e.kind == Kind::Comma && e.depth == 0);
+    comma.and_then(|at| label.get(..at)).is_some_and(|count| !atoms_of(count).any(QUANTITIES))
 }
 
 /// Without dashes, colons and equals signs at its end.
@@ -120,7 +150,7 @@ pub(crate) fn fits(atoms: Atoms, measure: &Measure) -> bool {
 }
 
 /// Whether it surely is.
-fn strict_fit(atoms: Atoms, measure: &Measure) -> bool {
+pub(crate) fn surely_fits(atoms: Atoms, measure: &Measure) -> bool {
     expected(atoms).is_some_and(|dimensions| dimension(measure).is_some_and(|d| dimensions.contains(&d)))
 }
 
@@ -135,7 +165,9 @@ fn expected(atoms: Atoms) -> Option<&'static [Dimension]> {
         &[D::VoltageNoise, D::CurrentNoise]
     } else if has(&[Atom::Ein]) {
         &[D::Voltage, D::VoltageNoise, D::Ratio]
-    } else if has(&[Atom::SelfNoise, Atom::Spl]) {
+    } else if has(&[Atom::SelfNoise]) {
+        &[D::SoundLevel, D::Ratio, D::Voltage, D::VoltageNoise]
+    } else if has(&[Atom::Spl]) {
         &[D::SoundLevel, D::Ratio]
     } else if has(&[Atom::Sensitivity]) {
         &[D::Sensitivity, D::Voltage, D::Ratio]

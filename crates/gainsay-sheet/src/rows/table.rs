@@ -2,7 +2,7 @@
 
 use super::{Value, bracketed};
 use crate::grammar::Convention;
-use crate::lexicon::{Atom, Atoms, CHANNELS, QUANTITIES, SIDES};
+use crate::lexicon::{Atom, Atoms, CHANNELS, CONNECTORS, FORMATS, PLACES, QUANTITIES, SIDES};
 use crate::scan::{Element, Kind, atoms_of, scan};
 use crate::text::{Line, Separator};
 
@@ -114,6 +114,7 @@ impl Table {
         cells: &[Vec<Element>],
         next: Option<(&Line<'_>, &Vec<Vec<Element>>)>,
         running: Option<&Self>,
+        alike_above: bool,
         columns: &mut Vec<Column>,
     ) -> Option<Self> {
         let (below, below_cells) = next?;
@@ -141,8 +142,22 @@ impl Table {
         {
             return None;
         }
-        let roles: Vec<Role> =
+        // "Optical inputs   2 × optical": a count of something is a value.
+        let counted = |cell: &Vec<Element>| cell.first().is_some_and(|e| e.figure().is_some());
+        if cells.len() == 2 && !headless && cells.get(1).is_some_and(counted) {
+            return None;
+        }
+        let mut roles: Vec<Role> =
             cells.iter().enumerate().map(|(index, cell)| role(cell, index == 0 && !headless)).collect();
+        // "Section | Item | Specification": the last of several heads for labels stands over the values.
+        if cells.len() > 1
+            && roles.iter().all(|r| *r == Role::Label)
+            && cells.iter().filter(|cell| atoms_of(cell).has(Atom::LabelHead)).count() >= 1
+            && cells.last().is_some_and(|cell| atoms_of(cell).has(Atom::LabelHead))
+            && let Some(last) = roles.last_mut()
+        {
+            *last = Role::Value;
+        }
         let values = roles.iter().filter(|r| !matches!(r, Role::Label)).count();
         let variants = roles.iter().filter(|r| matches!(r, Role::Variant)).count();
         // Two cells of words are a label and its value, unless the second is the head of a column.
@@ -154,6 +169,20 @@ impl Table {
             && !first_atoms.any(HEADS)
             && cells.get(1).is_some_and(|cell| cell.iter().any(|e| matches!(e.kind, Kind::Comma)));
         if values == 0 || single || (variants == values && values < 2) {
+            return None;
+        }
+        // A table that runs already goes on, unless the line is a head without doubt.
+        let plain = |cell: &Vec<Element>| {
+            let atoms = atoms_of(cell);
+            !cell.is_empty()
+                && atoms.any(PLACES)
+                && !atoms.any(CONNECTORS.and(Atoms::of(&[Atom::Bnc, Atom::Usb, Atom::Ethernet])))
+                && !cell.iter().any(|e| e.figure().is_some_and(|m| m.times) || matches!(e.kind, Kind::Comma))
+        };
+        let headed =
+            headed || cells.len() > 2 && cells.iter().skip(1).all(plain) && !atoms_of(first).any(FORMATS);
+        let goes_on = running.is_some_and(|table| table.holds(line) && table.columns.len() >= cells.len());
+        if (goes_on || alike_above) && !line.after_blank && !headed {
             return None;
         }
         // Words in every cell of a table that runs already are values, not another head.
@@ -218,6 +247,12 @@ impl Table {
     /// Whether a line belongs to the table.
     pub(super) fn holds(&self, line: &Line<'_>) -> bool {
         line.separator == self.separator
+    }
+
+    /// Whether a line with fewer cells behind an empty line ends a table whose columns are inputs and outputs.
+    pub(super) fn ends_at(&self, line: &Line<'_>) -> bool {
+        let places = self.columns.iter().any(|(_, column)| column.role == Role::Channel);
+        places && line.after_blank && self.columns.len() >= 3 && line.cells.len() <= 2
     }
 
     /// Whether a column of labels groups the rows.

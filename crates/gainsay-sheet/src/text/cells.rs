@@ -138,6 +138,7 @@ fn gaps(text: &str) -> Ranges {
         }
         if let Some((from, count)) = gap.take()
             && count >= 2
+            && !text.get(from..at).unwrap_or_default().contains('\n')
         {
             let before = text.get(start..from).unwrap_or_default();
             // A sign that stands apart from its number does not end a cell.

@@ -23,7 +23,7 @@ impl Footnotes {
             if let Some((mark, text, offset)) = definition(line, starred) {
                 let known = referred.contains_key(&mark);
                 if known && !found.texts.contains_key(&mark) {
-                    found.texts.insert(mark, scan(text, offset, convention));
+                    found.define(mark, scan(text, offset, convention), &referred);
                     if let Some(place) = found.lines.get_mut(index) {
                         *place = true;
                     }
@@ -37,6 +37,22 @@ impl Footnotes {
             }
         }
         found
+    }
+
+    /// Keeps what a footnote says; where another one begins on the same line, that one too.
+    fn define(&mut self, mark: Mark, text: Vec<Element>, referred: &HashMap<Mark, usize>) {
+        let mut mark = mark;
+        let mut said: Vec<Element> = Vec::new();
+        for element in text {
+            match element.kind {
+                Kind::Mark(next) if next != mark && referred.contains_key(&next) && !said.is_empty() => {
+                    self.texts.entry(mark).or_insert(std::mem::take(&mut said));
+                    mark = next;
+                }
+                _ => said.push(element),
+            }
+        }
+        self.texts.entry(mark).or_insert(said);
     }
 
     /// Whether this line is a footnote.
@@ -88,6 +104,14 @@ fn definition<'a>(line: &Line<'a>, starred: bool) -> Option<(Mark, &'a str, usiz
         let (body, offset) = at(length)?;
         let worded = body.starts_with(char::is_alphabetic) || body.starts_with('(');
         return (second == ')' || worded).then_some((Mark::Number(c as u8 - b'0'), body, offset));
+    }
+    if matches!(c, 'a'..='f') {
+        // "a A-weighted", "b) 150 Ω"
+        let second = text.chars().nth(1)?;
+        let length = if matches!(second, ')' | ':' | '.') { 2 } else { 1 };
+        (length == 2 || is_space(second)).then_some(())?;
+        let (body, offset) = at(length)?;
+        return Some((Mark::Number(c as u8), body, offset));
     }
     if matches!(c, '*' | '†' | '‡' | '§') {
         let (found, length) = mark(text, true, Some('x'))?;

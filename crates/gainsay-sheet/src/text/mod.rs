@@ -2,9 +2,13 @@
 
 mod cells;
 mod footnote;
+mod layout;
+mod numbering;
+mod prose;
 
 pub(crate) use cells::{Cell, Separator};
 pub(crate) use footnote::Footnotes;
+pub(crate) use layout::are_pairs;
 
 use crate::grammar::is_space;
 
@@ -38,6 +42,7 @@ pub(crate) fn lines(text: &str) -> Vec<Line<'_>> {
     let mut start = 0;
     let dashed = dash_list(text);
     let numbered = numbered_sections(text);
+    let outlined = numbering::outlined(text);
     for (index, raw) in text.split('\n').enumerate() {
         let begin = start;
         start += raw.len() + 1;
@@ -58,9 +63,11 @@ pub(crate) fn lines(text: &str) -> Vec<Line<'_>> {
         }
         let indent = columns(whole.get(..whole.len() - body.len()).unwrap_or_default());
         let section = if numbered { without_number(body) } else { None };
-        let (body, heading, bullet) = match section {
-            Some(title) => (title, Some(4), false),
-            None => unmark(body, dashed),
+        let outline = if outlined { numbering::without(body) } else { None };
+        let (body, heading, bullet) = match (outline, section) {
+            (Some((title, heading)), _) => (title, heading, false),
+            (None, Some(title)) => (title, Some(4), false),
+            (None, None) => unmark(body, dashed),
         };
         let offset = begin + whole.len() - body.len() - trailing(whole, body);
         lines.push(Line {
@@ -76,20 +83,37 @@ pub(crate) fn lines(text: &str) -> Vec<Line<'_>> {
         });
         after_blank = false;
     }
+    prose::join(text, &mut lines);
     cells::split_all(&mut lines);
+    layout::label_columns(text, &mut lines);
     lines
 }
 
-/// Whether dashes before a space begin the items of a list: two lines or more have one before a word.
+/// Whether dashes before a space begin the items of a list: two lines or more have one before a word or before a count, and
+/// one of them before a word.
 fn dash_list(text: &str) -> bool {
-    let item = |line: &&str| {
-        let line = line.trim_start_matches(is_space);
-        let mut chars = line.chars();
-        chars.next().is_some_and(crate::grammar::is_dash)
-            && chars.next().is_some_and(is_space)
-            && chars.as_str().trim_start_matches(is_space).starts_with(char::is_alphabetic)
+    let behind = |line: &str| {
+        let mut chars = line.trim_start_matches(is_space).chars();
+        let dashed = chars.next().is_some_and(crate::grammar::is_dash) && chars.next().is_some_and(is_space);
+        dashed.then(|| chars.as_str().trim_start_matches(is_space).to_owned())
     };
-    text.split('\n').filter(item).take(2).count() == 2
+    let worded = |rest: &str| rest.starts_with(char::is_alphabetic);
+    let counted = |rest: &str| {
+        let words = rest.trim_start_matches(|c: char| c.is_ascii_digit());
+        let next = words.strip_prefix(' ').unwrap_or_default();
+        let letters = next.chars().take_while(|c| c.is_alphabetic()).count();
+        words.len() < rest.len()
+            && (next.starts_with(['x', '×']) || letters >= 3 && crate::grammar::lone_unit(next).is_none())
+    };
+    let (mut items, mut words) = (0, 0);
+    for rest in text.split('\n').filter_map(behind) {
+        words += usize::from(worded(&rest));
+        items += usize::from(worded(&rest) || counted(&rest));
+        if items >= 2 && words >= 1 {
+            return true;
+        }
+    }
+    false
 }
 
 /// "2. Line inputs" without its number.

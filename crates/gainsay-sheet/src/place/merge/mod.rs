@@ -8,6 +8,8 @@ use super::Placed;
 use crate::clause::dimension;
 use crate::doubts::{Doubt, DoubtKind};
 use crate::facts::Fact;
+use crate::grammar::Numbers;
+use crate::lexicon::Atom;
 use crate::reading::{About, Answers, Candidate, Entry, Path, Question, Table, Unplaced, Value, Why};
 use crate::words;
 use gainsay_units::{Dimension, Quantity};
@@ -68,7 +70,7 @@ pub(crate) fn merge(placed: Vec<Placed>, facts: &[Fact], answers: &Answers) -> M
             "dynamic_range" => merged.dynamic_range(path, all),
             "self_noise" => merged.self_noise(&path, all),
             "sample_rates_hz" | "clock_sources" | "switchable_to" => merged.union(path, all),
-            "count" => merged.count(path, all),
+            "count" => merged.count(path, all, facts),
             _ => merged.single(path, all),
         }
     }
@@ -242,8 +244,15 @@ impl Merged {
         self.entry(path, reading, Vec::new());
     }
 
-    /// Counts: a line for each part ("2 on the front, 6 on the back") is too rare to add up; a contradiction is told.
-    fn count(&mut self, path: Path, all: Vec<Placed>) {
+    /// Counts of parts of a group add up: "2 on the front, 6 on the rear", or "Inputs 1–4" and "Inputs 5–8" further down.
+    fn count(&mut self, path: Path, mut all: Vec<Placed>, facts: &[Fact]) {
+        if let Some(sum) = sum_of_parts(&all, facts)
+            && let Some(first) = all.first_mut()
+        {
+            first.candidate.value = Value::Count(sum);
+            first.candidate.how = Some(words::sum_of_parts(sum));
+            all.truncate(1);
+        }
         self.single(path, all);
     }
 
@@ -270,6 +279,39 @@ impl Merged {
             }
         }
     }
+}
+
+/// The sum of counts that are parts of one group; none where they say the same thing twice.
+fn sum_of_parts(all: &[Placed], facts: &[Fact]) -> Option<u32> {
+    let clause = |one: &Placed| facts.get(one.fact).map(|fact| &fact.clause);
+    if all.len() < 2 {
+        return None;
+    }
+    let counts = all.iter().map(|one| match one.candidate.value {
+        Value::Count(count) => Some(count),
+        _ => None,
+    });
+    let sum: u32 = counts.collect::<Option<Vec<u32>>>()?.iter().sum();
+    // Parts with places of their own, or written as products, on one line.
+    let line = all.first()?.candidate.line;
+    let part = |one: &Placed| {
+        one.candidate.line == line
+            && clause(one)
+                .is_some_and(|c| c.own.has(Atom::Location) || c.measure.as_ref().is_some_and(|m| m.times))
+    };
+    // Ranges of numbers that follow each other.
+    let ranges: Option<Vec<(f64, f64)>> = all
+        .iter()
+        .map(|one| match clause(one)?.measure.as_ref()?.numbers {
+            Numbers::Range(low, high) => Some((low, high)),
+            _ => None,
+        })
+        .collect();
+    let follow = ranges.is_some_and(|mut ranges| {
+        ranges.sort_by(|a, b| a.0.total_cmp(&b.0));
+        ranges.windows(2).all(|pair| matches!(pair, [(_, high), (low, _)] if (low - high - 1.0).abs() < 1e-9))
+    });
+    (all.iter().all(part) || follow).then_some(sum)
 }
 
 fn said(quantity: &Quantity) -> usize {
