@@ -100,7 +100,7 @@ impl Tree for Disk {
     }
 }
 
-fn text_of(bytes: Vec<u8>, shown: &str) -> Result<String, TreeError> {
+pub(crate) fn text_of(bytes: Vec<u8>, shown: &str) -> Result<String, TreeError> {
     if bytes.len() as u64 > MAX_BYTES {
         return Err(TreeError::new(
             format!("{shown} is larger than {} KiB", MAX_BYTES >> 10),
@@ -126,7 +126,7 @@ fn text_of(bytes: Vec<u8>, shown: &str) -> Result<String, TreeError> {
 }
 
 /// A path without `.` and, where they can be taken back, `..`.
-fn normal(path: &Path) -> PathBuf {
+pub(crate) fn normal(path: &Path) -> PathBuf {
     let mut result = PathBuf::new();
     for component in path.components() {
         match component {

@@ -28,6 +28,12 @@ pub(crate) fn plain(text: &str) -> String {
     text.split('\n').map(printable).collect::<Vec<String>>().join("\n")
 }
 
+/// One source in words.
+#[must_use]
+pub fn source_twin(source: &SourceAnswer) -> String {
+    of_source(source).join("\n")
+}
+
 /// The facts of one lane.
 pub(crate) fn of_source(source: &SourceAnswer) -> Vec<String> {
     let mut lines = vec![format!(

@@ -239,6 +239,8 @@ pub struct Chain {
     pub phantom: bool,
     /// What the cable ends in.
     pub ending: Ending,
+    /// Gain on the input's control, where it is set already.
+    pub gain: Option<Decibels>,
     /// Share of the source's power in each band.
     pub spectrum: BandPowers,
     /// The room's noise in each band re its A-weighted level: powers whose A-weighted sum is one.
@@ -475,6 +477,7 @@ impl Builder {
             booster,
             input_resistance,
             ending,
+            gain: source.gain,
             spectrum: source.spectrum,
             room_shape: case.room.shape,
             temperature: case.room.temperature,

@@ -76,6 +76,20 @@ pub(crate) fn examine(case: &Case, options: Options) -> Result<Examined, Missing
     Ok(Examined { answer, chains })
 }
 
+/// Works out one source of a case through an input, for a what-if: nothing else of the case is looked at, and the patch stays as it
+/// is.
+///
+/// # Errors
+/// As [`check`].
+pub fn check_one(
+    case: &Case,
+    source: &Source,
+    input: &Input,
+    options: Options,
+) -> Result<SourceAnswer, MissingFigure> {
+    Judge::new(case, options).source(source, Ok(input))
+}
+
 /// The chain of one source of a case through the input that it gets; none where inputs have run out.
 ///
 /// # Errors

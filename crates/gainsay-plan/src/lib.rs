@@ -24,6 +24,7 @@ mod price;
 pub mod stages;
 pub mod thresholds;
 mod unfold;
+mod what_if;
 pub mod words;
 
 pub use answer::{
@@ -32,8 +33,9 @@ pub use answer::{
 };
 pub use case::Case;
 pub use chain::Chain;
-pub use check::{Options, chain_of, check};
+pub use check::{Options, chain_of, check, check_one};
 pub use draws::Draws;
 pub use kernel::Ceiling;
 pub use price::Price;
 pub use unfold::{Ingredient, Step, UnfoldedStage, unfold};
+pub use what_if::WhatIf;

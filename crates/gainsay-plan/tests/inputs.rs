@@ -496,3 +496,27 @@ fn counts_without_sense_are_refused() {
         }
     }
 }
+
+/// A control that is set stays where it is, and the file follows it decibel for decibel (arithmetic).
+#[test]
+fn a_gain_that_is_set_is_kept() {
+    let interface =
+        || vec![("interface", "Box", format!("{}gain_range = \"60 dB\"\n", microphones(1, true)))];
+    let at = |gain: &str| {
+        let source = format!("{CONDENSER}{gain}");
+        let case = studio("48 kHz", &[("Voice", &source)], &interface());
+        let answer = check(&case, Options { draws: Draws::default(), stage_intervals: false }).unwrap();
+        let result = answer.sources[0].result.clone().unwrap();
+        (result.gain_db.unwrap(), result.peak_dbfs.median, result.headroom)
+    };
+    let (low, low_peak, _) = at("gain = \"20 dB\"\n");
+    let (high, high_peak, _) = at("gain = \"32 dB\"\n");
+    assert_eq!((low, high), (20.0, 32.0));
+    let off = high_peak - low_peak - 12.0;
+    assert!(off.abs() < 1e-9, "12 dB more gain raise the peak by {} dB", 12.0 + off);
+    let (most, _, headroom) = at("gain = \"90 dB\"\n");
+    assert_eq!(most, 60.0, "no more than the control has");
+    assert_eq!(headroom, Verdict::Short, "with all the gain speech clips");
+    let (chosen, ..) = at("");
+    assert!(chosen > 0.0 && chosen < 60.0, "chosen where none is set: {chosen}");
+}

@@ -1,12 +1,12 @@
 //! Facts: every clause of the sheet with all that headings, labels and columns say about it.
 
 use crate::clause::{Clause, clauses, dimension};
-use crate::grammar::{Measure, Numbers};
+use crate::grammar::{Measure, Numbers, SheetUnit};
 use crate::lexicon::{Atom, Atoms, CHANNELS, FORMATS, PLACES, QUANTITIES, SIDES};
 use crate::rows::{Role, Row, Sheet, Value, merge_context};
 use crate::scan::{Element, Kind, atoms_of};
 use crate::terms::Terms;
-use gainsay_units::Dimension;
+use gainsay_units::{Dimension, Unit};
 use std::ops::Range;
 
 /// One thing that the sheet says.
@@ -77,6 +77,10 @@ fn never_negative(measure: &Measure) -> bool {
         Some(Dimension::Ratio | Dimension::Sensitivity | Dimension::DigitalLevel) => false,
         _ => true,
     }
+}
+
+fn dimension_of(clause: &Clause) -> Option<Dimension> {
+    clause.measure.as_ref().and_then(dimension)
 }
 
 /// What a label means, without the conditions that it carries: "Full-scale level at minimum gain", "Highest level (1 % THD)".
@@ -183,7 +187,9 @@ fn row_facts(sheet: &Sheet, row: &Row, value: &Value, all: &mut Vec<Fact>) {
     let elements = with_unit(&value.elements, row.label.iter().chain(column_elements).chain(&row.open));
     let mut found = clauses(&elements, named);
     parallel(&row.label, &mut found);
-    let (mut before, mut format) = (Atoms::NONE, Atoms::NONE);
+    let (mut before, mut format, mut side, mut highest) =
+        (Atoms::NONE, Atoms::NONE, Atoms::NONE, Atoms::NONE);
+    let places = label.any(SIDES) && !own_names;
     for clause in found {
         let mut clause = clause;
         // "2 microphone inputs on XLR, input impedance 3 kΩ": without a label, the first words name the place of all.
@@ -195,6 +201,29 @@ fn row_facts(sheet: &Sheet, row: &Row, value: &Value, all: &mut Vec<Fact>) {
                 false => before = channel,
             }
         }
+        // "Input 2 kΩ, output 60 Ω, max. +22 dBu": the level is that of the output.
+        let own_side = clause.own.and(clause.sub).both(SIDES);
+        match own_side.is_empty() {
+            true if places && dimension_of(&clause).is_some() => clause.sub.add(side),
+            true => {}
+            false => side = own_side,
+        }
+        // "Max +22 dBu with pad, +2 dBu without": the second is a highest level like the first.
+        let variant = Atoms::of(&[Atom::With, Atom::Without, Atom::Pad]);
+        match dimension_of(&clause) {
+            Some(Dimension::Voltage)
+                if clause.own.any(variant) && !clause.own.any(QUANTITIES.without(variant)) =>
+            {
+                clause.sub.add(highest);
+            }
+            _ => {}
+        }
+        highest = match dimension_of(&clause) {
+            Some(Dimension::Voltage) => {
+                clause.own.and(clause.sub).both(Atoms::of(&[Atom::Maximum, Atom::FullScale]))
+            }
+            _ => highest,
+        };
         // "AES67, 64 channels in, 64 channels out": the format is named once.
         let formats = clause.own.both(FORMATS);
         let counts = clause.measure.as_ref().is_some_and(Measure::is_bare) && clause.own.any(SIDES);
@@ -209,6 +238,13 @@ fn row_facts(sheet: &Sheet, row: &Row, value: &Value, all: &mut Vec<Fact>) {
         }
         phantom.add(clause.own.both(Atoms::of(&[Atom::Phantom])));
         clause.terms = clause.terms.or(base);
+        // "Rates: 44.1–192k"
+        if named.has(Atom::SampleRate)
+            && let Some(unit) = clause.measure.as_mut().and_then(|measure| measure.unit.as_mut())
+            && unit.unit == SheetUnit::Known(Unit::Kilohm)
+        {
+            unit.unit = SheetUnit::Known(Unit::Kilohertz);
+        }
         // "Phantom – 48 V": what can't be negative has a dash before it.
         if let Some(measure) = &mut clause.measure
             && measure.loose_sign

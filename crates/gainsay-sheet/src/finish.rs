@@ -46,7 +46,7 @@ pub(crate) fn read(text: &str, kind: Option<DeviceType>, answers: &Answers) -> R
     if entries.is_empty() {
         return Err(NotASheet::new(words::not_a_sheet::nothing(text.lines().count())));
     }
-    title_count(&sheet, device_type, &mut entries);
+    doubts.extend(title_count(&sheet, device_type, &mut entries));
     structure(&mut entries);
     doubts.extend(doubts::sheet::doubts(&all, device_type));
     if let Some(lowest) = lowest {
@@ -145,18 +145,24 @@ fn choose_kind(
 }
 
 /// A preamp that no line counts may be counted by its title.
-fn title_count(sheet: &Sheet, kind: DeviceType, entries: &mut Vec<Entry>) {
+fn title_count(sheet: &Sheet, kind: DeviceType, entries: &mut Vec<Entry>) -> Option<Doubt> {
     let mut groups = entries.iter().filter(|e| e.path.table == Table::MicrophoneInputs);
     let counted = groups.clone().any(|e| e.path.field == "count") || groups.any(|e| !e.path.group.is_empty());
-    let Some(title) = sheet.title.as_deref().filter(|_| kind == DeviceType::Preamp && !counted) else {
-        return;
-    };
-    let Some(count) = channels_in_words(title) else { return };
+    let title = sheet.title.as_deref().filter(|_| kind == DeviceType::Preamp && !counted)?;
+    let (count, plain) = channels_in_words(title)?;
     let path = Path { table: Table::MicrophoneInputs, group: String::new(), field: "count" };
     let line = sheet.rows.first().map_or(1, |row| row.line);
     let span = sheet.rows.first().map_or(0..0, |row| row.span.clone());
     let reading = Candidate { value: Value::Count(count), span, line, words: title.to_owned(), how: None };
+    // "Stereo", "dual" and "mono" may speak of something else.
+    let doubt = (!plain).then(|| Doubt {
+        kind: DoubtKind::TakenFromContext,
+        field: Some(path.to_string()),
+        line: Some(line),
+        sentence: words::title_count_from_context(count, title),
+    });
     entries.push(Entry { path, reading, others: Vec::new(), withheld: false });
+    doubt
 }
 
 /// What groups of inputs are follows from where their figures stood.

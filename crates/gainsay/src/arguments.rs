@@ -36,6 +36,8 @@ pub(crate) enum Command {
     Options(crate::commands::options::Options),
     /// Unfold one source stage by stage, from the air to the file
     Explain(Explain),
+    /// Serve the page: all of this in the browser
+    Serve(crate::commands::serve::Serve),
     /// Answer from one line, without a file
     Quick(Quick),
     /// List what is built in: kinds of sources, microphones, boosters, preamps, interfaces, converters, cables

@@ -17,6 +17,7 @@ fn main() -> ExitCode {
         Some(Command::Check(check)) => commands::check::run(&check),
         Some(Command::Patch(patch)) => commands::patch::run(&patch),
         Some(Command::Options(options)) => commands::options::run(&options),
+        Some(Command::Serve(serve)) => commands::serve::run(&serve),
         Some(Command::Sheet(sheet)) => commands::sheet::run(&sheet),
         Some(Command::Compare(compare)) => commands::compare::run(&compare),
         Some(Command::Gear(gear)) => commands::gear::run(&gear),

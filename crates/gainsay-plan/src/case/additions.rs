@@ -355,7 +355,7 @@ const fn can_be_added(device_type: DeviceType) -> bool {
 
 /// The first place in an option that has one.
 fn place_of(file: &OptionFile) -> Range<usize> {
-    let names = [&file.device, &file.source, &file.microphone];
+    let names = [&file.device, &file.source, &file.microphone, &file.note];
     let name = names.into_iter().flatten().map(|at| at.span.clone()).next();
     let turns = || file.turns.as_ref().and_then(|names| names.first()).map(|at| at.span.clone());
     let figure =

@@ -377,6 +377,7 @@ impl<'a> Assembly<'a> {
             booster,
             cable_length,
             cable_capacitance,
+            gain: given(file.gain.as_ref()).map(|figure| figure.value),
             turns: file.turns.clone(),
             pair: file.pair.as_ref().map(|word| word.value.clone()),
             together: file.together.clone(),

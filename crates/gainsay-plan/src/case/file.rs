@@ -95,6 +95,8 @@ file_struct! {
             crest: Decibels,
             /// Length of the cable from the microphone.
             cable: Metres,
+            /// Gain on the input's control, if it is set already; chosen for the loudest passage if not given.
+            gain: Decibels,
         }
         fields {
             /// Its name.
@@ -210,7 +212,7 @@ file_struct! {
             /// Sources that could take turns at one microphone, although they are planned to be at once.
             turns: Vec<At<String>>,
             /// Remarks.
-            note: String,
+            note: At<String>,
         }
     }
 }

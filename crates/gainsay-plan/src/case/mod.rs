@@ -104,6 +104,8 @@ pub struct Source {
     pub cable_length: Figure<Metres>,
     /// Capacitance of its cable for each metre.
     pub cable_capacitance: Figure<FaradsPerMetre>,
+    /// Gain on its input's control, where that is set already.
+    pub gain: Option<Decibels>,
     /// Sources with the same word take turns.
     pub turns: Option<String>,
     /// Two sources with the same word are a stereo pair.

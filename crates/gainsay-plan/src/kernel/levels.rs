@@ -153,8 +153,12 @@ pub(super) fn choose_gain(engine: &Engine<'_>, aim: &Aim, margin: &[f64], peak: 
         _ => 0.0,
     };
     let range = engine.chain.value(preamp.gain_range).max(0.0);
-    let wanted = aim.peak_target - peak + pad_db;
-    let (above_least, at_most) = setting_of(preamp, wanted.min(allowed + pad_db), range);
+    let wanted = match engine.chain.gain {
+        // As it is set, wherever that lands.
+        Some(gain) => (gain - preamp.least_gain).db(),
+        None => (aim.peak_target - peak + pad_db).min(allowed + pad_db),
+    };
+    let (above_least, at_most) = setting_of(preamp, wanted, range);
     Choice { above_least, at_most, pad_db, peak_at_most: peak - pad_db + range }
 }
 

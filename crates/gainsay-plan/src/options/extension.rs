@@ -1,8 +1,9 @@
 //! A case with everything that could be added, and everything that could be changed about how its sources are taken.
 
-use crate::case::{Additions, Allowed, Case, Keep, LevelsAt, Owned, Pickup, Source};
+use crate::case::{Additions, Allowed, Case, Keep, Owned, Pickup, Source};
 use crate::patch::{Variant, in_use, lines};
 use crate::price::Price;
+use crate::what_if::{at_distance, with_microphone};
 use gainsay_gear::microphone::Transducer;
 use gainsay_gear::{Device, DeviceType};
 use gainsay_units::{Figure, Hertz, Metres, Origin};
@@ -247,27 +248,6 @@ fn closer(sources: &[(usize, Source)], additions: &Additions) -> Option<Vec<Figu
         all.push(near.unwrap_or_else(|| distance.clone()));
     }
     any.then_some(all)
-}
-
-/// A source with its microphone at another distance: the levels hold where they did.
-fn at_distance(source: &Source, near: &Figure<Metres>) -> Source {
-    let mut source = source.clone();
-    if let Pickup::Acoustic { distance, levels_at, .. } = &mut source.pickup {
-        if *levels_at == LevelsAt::Microphone {
-            *levels_at = LevelsAt::Distance(distance.value);
-        }
-        *distance = near.clone();
-    }
-    source
-}
-
-pub(super) fn with_microphone(source: &Source, other: &Arc<Device>) -> Source {
-    let mut source = source.clone();
-    if let Pickup::Acoustic { microphone, microphone_given, .. } = &mut source.pickup {
-        *microphone = Arc::clone(other);
-        *microphone_given = true;
-    }
-    source
 }
 
 /// The sources of a line, changed.

@@ -14,6 +14,7 @@ mod asking;
 mod extension;
 mod influence;
 mod master;
+mod model;
 mod plan;
 mod score;
 mod search;
@@ -22,6 +23,7 @@ mod why_not;
 
 pub use asking::{Ask as OptionAsk, Lead};
 pub use influence::{Influence, SourceInfluences};
+pub use model::{Model, ModelBox, ModelDevice, ModelFound, ModelPoint, found, model_of};
 pub use plan::{Change, Plan, PlanSource};
 pub use score::Score;
 pub use turning::TurningPoint;
@@ -183,16 +185,23 @@ pub fn options(
 ) -> Result<OptionsAnswer, OptionsError> {
     let today = judge(case, case.clone(), Vec::new(), Price::NOTHING, with)?;
     let searched = search(case, with, true, true, watch)?;
+    let mut stopped = searched.stopped;
     let changes = searched.plans.iter().any(|judged| judged.plan.changes_the_recording());
     let without_changes = if changes && !searched.stopped {
-        search(case, with, false, false, watch)?.plans.into_iter().map(|judged| judged.plan).collect()
+        let without = search(case, with, false, false, watch)?;
+        stopped |= without.stopped;
+        without.plans.into_iter().map(|judged| judged.plan).collect()
     } else {
         Vec::new()
     };
     let recommended = recommended(&searched.plans);
     let judged = searched.plans.get(recommended).unwrap_or(&today);
     let why_not = why_not::why_not(case, with, &today.plan, &judged.plan, &searched)?;
-    let turning = turning::turning(case, with, &searched.plans, recommended)?;
+    let turning = if stopped {
+        turning::Turning::default()
+    } else {
+        turning::turning(case, with, &searched.plans, recommended, watch)?
+    };
     let ask = asking::ask(&searched.plans, &turning.reserves, recommended, with);
     let influences = influence::influences(&judged.chains, case, with);
     let gap =
@@ -218,7 +227,7 @@ pub fn options(
         bound: searched.bound,
         gap,
         proven: searched.proven,
-        stopped: searched.stopped,
+        stopped,
         remarks: words::options::remarks(case),
         cautions,
         effort: searched.effort,

@@ -284,3 +284,6 @@ pub(super) fn order(found: &Found) -> (Score, Price, u32, u64, u32, u32) {
     let cost = found.solved.cost;
     (found.score, found.price, cost.changes, cost.penalty, found.counts.iter().sum(), cost.cables)
 }
+
+#[cfg(test)]
+mod tests;

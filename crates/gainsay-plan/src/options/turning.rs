@@ -2,7 +2,7 @@
 
 use super::influence::{SourceInfluences, influences};
 use super::score::Score;
-use super::{Judged, OptionsError, judge, recommended, search};
+use super::{Judged, OptionsError, Progress, judge, recommended, search};
 use crate::answer::Verdict;
 use crate::case::{Case, Fixed};
 use crate::chain::{Chain, Parameter};
@@ -49,6 +49,7 @@ const MOST_RESERVES: usize = 3;
 const DRAWS_BEYOND: usize = 2_000;
 
 /// Turning points, and the plans beyond them.
+#[derive(Default)]
 pub(super) struct Turning {
     pub(super) points: Vec<TurningPoint>,
     pub(super) reserves: Vec<Judged>,
@@ -60,10 +61,16 @@ pub(super) fn turning(
     with: Options,
     plans: &[Judged],
     at: usize,
+    watch: &mut dyn FnMut(&Progress) -> ControlFlow<()>,
 ) -> Result<Turning, OptionsError> {
-    let mut turning = Turning { points: Vec::new(), reserves: Vec::new() };
+    let mut turning = Turning::default();
     let Some(plan) = plans.get(at) else { return Ok(turning) };
+    let best = Some((plan.plan.price, plan.plan.result));
     for key in keys(plan, with) {
+        // Who has no patience has the plan, and goes without the rest of this.
+        if watch(&Progress { doing: words::options::TURNING.to_owned(), best }).is_break() {
+            break;
+        }
         let Some(parameter) = parameter(plan, &key) else { continue };
         let mut scales = Scales { plans, key: &key, judges: judges(plans, with) };
         let now = scales.right(parameter.value);

@@ -15,6 +15,7 @@ use crate::patch::needs::channels_out;
 use crate::patch::{Extended, Input, Market, Socket, UnusableBecause, best, inputs_of};
 use crate::price::Price;
 use crate::thresholds::PENALTY_STEP;
+use crate::what_if::with_microphone;
 use crate::words;
 use gainsay_gear::microphone::Transducer;
 use gainsay_gear::{Catalogue, Device, DeviceType};
@@ -255,9 +256,7 @@ enum Put {
 fn put_in(case: &Case, source: &Source, input: &Input, device: &Arc<Device>) -> Put {
     if device.device_type() == DeviceType::Microphone {
         return match &source.pickup {
-            Pickup::Acoustic { .. } => {
-                Put::Source(Box::new(super::extension::with_microphone(source, device)))
-            }
+            Pickup::Acoustic { .. } => Put::Source(Box::new(with_microphone(source, device))),
             Pickup::Electrical { .. } => Put::Nowhere,
         };
     }

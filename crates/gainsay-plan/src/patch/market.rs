@@ -5,12 +5,16 @@
 //! one kind with a count, cables of a format may go from anyone to anyone, pairs and most clocks are left out of account. What is
 //! possible in a studio is possible in its market, so that the market's optimum is a bound.
 
+pub(crate) mod whole;
+
 use super::Input;
 use super::allocation::Cost;
+use super::clock::ConflictReason;
 use super::studio::{Ease, LimitOf, Settled, Spot, Studio, WireOf};
 use super::suitability::{Scales, input};
+use super::synchronise::Clash;
 use super::variant::{Changeable, Variant};
-use crate::case::{Case, formats};
+use crate::case::{Case, Source, formats};
 use crate::chain::MissingFigure;
 use crate::draws::Draws;
 use gainsay_gear::connection::DigitalFormat;
@@ -59,7 +63,7 @@ impl<'a> Extended<'a> {
     ) -> Result<(Self, Market), MissingFigure> {
         let mut plain = Studio::new(case, Ease::default());
         let all = vec![true; plain.lines.len()];
-        let mut scales = Scales::new(case, &plain);
+        let mut scales = Scales::new(case, &plain).with_each_landing();
         let draws_for = |pairs: usize| Draws {
             count: (DRAWS_IN_ALL / pairs.max(1)).clamp(LEAST_DRAWS, MOST_DRAWS.min(draws.count)),
             ..draws
@@ -137,6 +141,19 @@ impl<'a> Extended<'a> {
     }
 }
 
+/// Every input that a source of a case could have, equal inputs once, as far as a chain goes through it.
+#[must_use]
+pub fn possible_inputs(case: &Case, source: usize) -> Vec<Input> {
+    let mut alone = case.clone();
+    alone.sources = case
+        .sources
+        .get(source)
+        .map(|source| vec![Source { pin: None, pair: None, ..source.clone() }])
+        .unwrap_or_default();
+    let studio = Studio::new(&alone, Ease::default());
+    studio.place_of.iter().filter_map(|place| input(&studio, studio.places.get(*place)?)).collect()
+}
+
 /// Every input of an owned device that the first source of a case could have, as far as a chain goes through it.
 pub(crate) fn inputs_of(case: &Case, owned: usize) -> Vec<Input> {
     let studio = Studio::new(case, Ease::default());
@@ -150,7 +167,10 @@ fn settled(studio: &Studio<'_>) -> HashSet<Settled> {
     let choices = studio.allocation.choices.iter().zip(&studio.place_of);
     choices
         .filter(|(choice, _)| choice.short == 0 && choice.tight == 0)
-        .filter_map(|(choice, place)| Some(studio.as_settled(choice.line, studio.places.get(*place)?)))
+        .filter_map(|(choice, place)| Some((choice.line, studio.places.get(*place)?)))
+        // Behind a preamp it depends on which line inputs there are.
+        .filter(|(_, place)| place.landings.len() < 2)
+        .map(|(line, place)| studio.as_settled(line, place))
         .collect()
 }
 
@@ -419,7 +439,7 @@ impl Maker<'_, '_> {
         self.market.routes = routes;
     }
 
-    /// Boxes that can't run on one clock even if everything that could be added helped them.
+    /// Boxes that can't run on one clock whatever else there is, because they can only lead.
     fn add_exclusive(&mut self) {
         let studio = self.studio;
         let mut to_computer: Vec<(usize, usize)> = Vec::new();
@@ -440,7 +460,8 @@ impl Maker<'_, '_> {
                     }
                 }
                 let pair = (*one.min(other), *one.max(other));
-                if !self.market.exclusive.contains(&pair) && studio.clash(&channels).is_some() {
+                let only_lead = |clash: Clash| matches!(clash.conflict.reason, ConflictReason::OnlyLead(..));
+                if !self.market.exclusive.contains(&pair) && studio.clash(&channels).is_some_and(only_lead) {
                     self.market.exclusive.push(pair);
                 }
                 for wire in [*first, *second] {

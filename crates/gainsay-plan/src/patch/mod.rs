@@ -24,6 +24,8 @@ mod suitability;
 mod synchronise;
 mod variant;
 
+pub use market::possible_inputs;
+pub(crate) use market::whole::{Whole, clash_of_whole, lasting_clashes};
 pub(crate) use market::{Extended, Market, Offer, Solved, inputs_of};
 pub use missing::{Missing, Relief};
 pub(crate) use studio::{in_use, lines};

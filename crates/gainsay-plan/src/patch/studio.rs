@@ -2,8 +2,9 @@
 
 use super::Unit;
 use super::allocation::{
-    Allocated, Allocation, Bundle, Choice, Line, Ports, Supply, Wire, most_units, solve_with,
+    Allocated, Allocation, Bundle, Choice, Line, Ports, Supply, WayOut, Wire, most_units, solve_with,
 };
+use super::clock::ConflictReason;
 use super::needs::{
     Need, Sort, channels_of, line_numbers, numbers, phantom_current, phantom_supply, phantom_supply_in_all,
     take_turns,
@@ -684,7 +685,7 @@ impl<'a> Studio<'a> {
     /// The best allocation, and the clocks that go with it.
     pub(super) fn solve(&self) -> (Allocated, Clocks) {
         // The search asks for the same connections again and again.
-        let mut known: HashMap<Vec<u32>, Option<Vec<Vec<usize>>>> = HashMap::new();
+        let mut known: HashMap<Vec<u32>, Option<Vec<WayOut>>> = HashMap::new();
         let allocated = solve_with(&self.allocation, &mut |channels| {
             if self.ease.clock {
                 return None;
@@ -704,7 +705,7 @@ impl<'a> Studio<'a> {
     }
 
     /// Ways out of a clash of clocks: each takes some boxes off the digital connections.
-    fn ways_out(&self, channels: &[u32]) -> Option<Vec<Vec<usize>>> {
+    fn ways_out(&self, channels: &[u32]) -> Option<Vec<WayOut>> {
         let clash = synchronise(self, channels).err()?;
         let wires_of = |at: usize| {
             self.wires.iter().enumerate().filter_map(move |(index, wire)| match wire {
@@ -725,11 +726,33 @@ impl<'a> Studio<'a> {
             .collect();
         if !converts && only_lead.len() > 1 && self.clock_leader().is_none() {
             let ways = only_lead.iter().map(|stays| {
-                only_lead.iter().filter(|other| *other != stays).flat_map(|other| wires_of(*other)).collect()
+                only_lead
+                    .iter()
+                    .filter(|other| *other != stays)
+                    .flat_map(|other| wires_of(*other))
+                    .map(|wire| (wire, 0))
+                    .collect()
             });
             return Some(ways.collect());
         }
-        Some(clash.wires.into_iter().map(|wire| vec![wire]).collect())
+        if matches!(clash.conflict.reason, ConflictReason::OnlyLead(..)) {
+            return Some(clash.wires.into_iter().map(|wire| vec![(wire, 0)]).collect());
+        }
+        // Otherwise a port may be what is missing: a cable less at one of those boxes, or one of them less in the computer, may make
+        // room for a clock.
+        let involved = |at: usize| clash.conflict.devices.contains(&at);
+        let used = self.wires.iter().zip(channels).enumerate().filter(|(_, (_, n))| **n > 0);
+        let ways = used.filter_map(|(index, (wire, n))| match wire {
+            WireOf::Computer(at) if involved(*at) || clash.wires.contains(&index) => Some(vec![(index, 0)]),
+            WireOf::Digital(digital)
+                if involved(digital.from) || involved(digital.to) || clash.wires.contains(&index) =>
+            {
+                let per = digital.per_cable.max(1);
+                Some(vec![(index, (n.div_ceil(per) - 1) * per)])
+            }
+            _ => None,
+        });
+        Some(ways.collect())
     }
 
     /// Why boxes can't be on one clock if all these wires are in use.

@@ -61,6 +61,13 @@ pub(crate) struct Weight {
     pub(crate) penalty_db: f64,
 }
 
+impl Weight {
+    /// What counts, in its order.
+    fn order(&self) -> (u32, u32, u32) {
+        (self.short, self.tight, steps(self.penalty_db))
+    }
+}
+
 /// What has been judged already. It serves every studio with the same devices, sources and variants in the same order, however
 /// many there are of each device.
 pub(super) struct Scales<'a> {
@@ -68,6 +75,9 @@ pub(super) struct Scales<'a> {
     /// For each line, and after them each variant, the first one that is like it.
     kinds: Vec<usize>,
     known: HashMap<(usize, PlaceKey), Weight>,
+    /// Whether each line is weighed with every line input behind a preamp and has the best of them; otherwise all lines have the
+    /// one that is best for a few of them.
+    each_landing: bool,
 }
 
 /// Scales with the draws that they weigh by.
@@ -80,7 +90,13 @@ struct Weighing<'a, 'b> {
 
 impl<'a> Scales<'a> {
     pub(super) fn new(case: &'a Case, studio: &Studio<'_>) -> Self {
-        Self { case, kinds: kinds(case, studio), known: HashMap::new() }
+        Self { case, kinds: kinds(case, studio), known: HashMap::new(), each_landing: false }
+    }
+
+    /// Weighs each line with every line input behind a preamp: what a line comes to then never gets worse where there are more
+    /// line inputs.
+    pub(super) fn with_each_landing(self) -> Self {
+        Self { each_landing: true, ..self }
     }
 
     /// Learns of variants that the studio did not have before.
@@ -138,7 +154,16 @@ impl<'a> Scales<'a> {
             if choosing.get(choice.line) != Some(&true) {
                 continue;
             }
-            let weight = weighing.weigh(studio, index, choice.line, place)?;
+            let mut weight = weighing.weigh(studio, index, choice.line, place)?;
+            if weighing.scales.each_landing {
+                for (_, into) in &place.landings {
+                    let there = Place { into: Some(into.clone()), ..place.clone() };
+                    let other = weighing.weigh(studio, index, choice.line, &there)?;
+                    if other.order() < weight.order() {
+                        weight = other;
+                    }
+                }
+            }
             if let Some(choice) = studio.allocation.choices.get_mut(index) {
                 choice.short = weight.short;
                 choice.tight = weight.tight;

@@ -40,29 +40,38 @@ pub(super) fn clock_sources(front_end: &FrontEnd) -> Vec<ClockSource> {
     })
 }
 
-/// Finds whose clock every box that is in use runs on. Where those boxes alone have no common clock, a box that carries no sound
-/// but gives word clock may help.
+/// Among more boxes than this that could help with a clock, no two are tried together.
+const MOST_PAIRS_OF: usize = 16;
+
+/// Finds whose clock every box that is in use runs on. Where those boxes alone have no common clock, one or two boxes that carry
+/// no sound but give or pass on a clock may help: by word clock, or by a digital cable of its own.
 ///
 /// # Errors
 /// Wires that can't all be in use, because their boxes can't run on one clock.
 pub(super) fn synchronise(studio: &Studio<'_>, channels: &[u32]) -> Result<Clocks, Clash> {
-    let alone = with(studio, channels, None);
+    let alone = with(studio, channels, &[]);
     if alone.is_ok() {
         return alone;
     }
-    let gives_word_clock = |at: &usize| {
+    let gives_its_clock = |at: &usize| {
         studio.front_end(*at).is_some_and(|front_end| {
-            front_end.whole.word_clock_output == Some(true)
-                && clock_sources(front_end).contains(&ClockSource::Internal)
+            let gives =
+                front_end.whole.word_clock_output == Some(true) || !front_end.digital_outputs.is_empty();
+            gives
         })
     };
-    let helped =
-        (0..studio.boxes.len()).filter(gives_word_clock).find_map(|at| with(studio, channels, Some(at)).ok());
+    let helpers: Vec<usize> = (0..studio.boxes.len()).filter(gives_its_clock).collect();
+    let one = helpers.iter().map(|helper| vec![*helper]);
+    let two = helpers.iter().enumerate().flat_map(|(index, first)| {
+        let seconds = helpers.iter().skip(index + 1).filter(|_| helpers.len() <= MOST_PAIRS_OF);
+        seconds.map(|second| vec![*first, *second])
+    });
+    let helped = one.chain(two).find_map(|more| with(studio, channels, &more).ok());
     helped.map_or(alone, Ok)
 }
 
-/// The same, with one box more on the same clock.
-fn with(studio: &Studio<'_>, channels: &[u32], more: Option<usize>) -> Result<Clocks, Clash> {
+/// The same, with more boxes on the same clock.
+fn with(studio: &Studio<'_>, channels: &[u32], more: &[usize]) -> Result<Clocks, Clash> {
     let in_use: Vec<(usize, WireOf)> = studio
         .wires
         .iter()
@@ -97,7 +106,7 @@ fn with(studio: &Studio<'_>, channels: &[u32], more: Option<usize>) -> Result<Cl
     let leader = studio.clock_leader().filter(|_| !boxes.is_empty());
     boxes.extend(leader);
     if !boxes.is_empty() {
-        boxes.extend(more);
+        boxes.extend_from_slice(more);
     }
     boxes.sort_unstable();
     boxes.dedup();
@@ -138,7 +147,7 @@ fn with(studio: &Studio<'_>, channels: &[u32], more: Option<usize>) -> Result<Cl
     }
     let mut together: Vec<usize> = to_computer.iter().filter_map(|(_, at)| index_of(*at)).collect();
     together.extend(leader.and_then(index_of));
-    together.extend(more.and_then(index_of));
+    together.extend(more.iter().filter_map(|at| index_of(*at)));
     let system = ClockSystem {
         devices,
         links,

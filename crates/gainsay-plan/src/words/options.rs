@@ -44,6 +44,9 @@ pub fn metres(distance: Metres) -> String {
     }
 }
 
+/// What is looked for after the plan is known, for somebody who waits.
+pub(crate) const TURNING: &str = "looking for what would change the plan";
+
 /// What the search is about, for somebody who waits.
 pub(crate) fn doing(rate: Option<&Figure<Hertz>>) -> String {
     match rate {
@@ -85,7 +88,7 @@ pub(crate) fn changes(changes: &[Change]) -> Vec<String> {
                 format!("buy {} of \"{}\" for {each} each", count(*n), device.name)
             }
             Change::Closer { source, from, to } => {
-                format!("move the microphone of {source} from {} to {}", from.written, to.written)
+                format!("move the microphone of {source} from {} to {}", metres(from.value), metres(to.value))
             }
             Change::Microphone { source, from, to } => match bought(to) {
                 Some(_) => get(to, &format!("take it for {source} instead of \"{}\"", from.name)),
@@ -204,7 +207,9 @@ pub(crate) fn answer(answer: &OptionsAnswer) -> Vec<String> {
         sentences.push(format!("As it is there is {}.", left(answer.today.result)));
     }
     if !enough_today && to_follow.changes.is_empty() {
-        sentences.push(no_help(answer));
+        if !answer.stopped {
+            sentences.push(no_help(answer));
+        }
     } else if !enough_today {
         let price = if to_follow.price == Price::NOTHING {
             "That costs nothing".to_owned()

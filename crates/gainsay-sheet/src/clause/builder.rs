@@ -2,7 +2,7 @@
 
 use super::{Bracket, Clause, dimension, same_quantity};
 use crate::grammar::{Measure, implied_weighting};
-use crate::lexicon::{Atom, Atoms, QUANTITIES};
+use crate::lexicon::{Atom, Atoms, CHANNELS, FORMATS, QUANTITIES, SIDES};
 use crate::rows::surely_fits;
 use crate::scan::{Element, Kind};
 use crate::terms::Terms;
@@ -53,6 +53,18 @@ pub(super) struct Builder {
     named: Atoms,
 }
 
+/// Whether words behind a count are of another place than what it counts.
+fn apart(last: &Clause, words: Atoms) -> bool {
+    let places = CHANNELS.without(FORMATS).without(Atoms::of(&[Atom::Phantom]));
+    let (counted, other) = (last.own.both(places), words.both(places));
+    last.measure.as_ref().is_some_and(Measure::is_bare)
+        && last.own.any(SIDES)
+        && words.any(SIDES.and(Atoms::of(&[Atom::Headphones])))
+        && !other.is_empty()
+        && counted.both(other).is_empty()
+        && !counted.is_empty()
+}
+
 pub(super) const CUES: Atoms = Atoms::of(&[Atom::At, Atom::Source, Atom::Load]);
 
 impl Builder {
@@ -78,14 +90,7 @@ impl Builder {
             let span = elements.first().map_or(0..0, |first| {
                 first.span.start..elements.last().map_or(first.span.end, |last| last.span.end)
             });
-            let mut clause = Clause {
-                measure: None,
-                also: Vec::new(),
-                own: Atoms::NONE,
-                sub: self.sub,
-                terms: Terms::default(),
-                span,
-            };
+            let mut clause = Clause::wordy(span, self.sub);
             self.lead.take_into(&mut clause);
             self.clauses.push(clause);
         }
@@ -167,6 +172,13 @@ impl Builder {
             return;
         }
         match self.clauses.last_mut() {
+            // "Four line outputs on jacks, a headphone output": what has no figure and is of another place stands for itself.
+            Some(last) if apart(last, buffer.atoms) => {
+                let from = buffer.from.unwrap_or(last.span.end);
+                let mut clause = Clause::wordy(from..from, self.sub);
+                buffer.take_into(&mut clause);
+                self.clauses.push(clause);
+            }
             Some(last) => buffer.take_into(last),
             None => {
                 self.lead.atoms.add(buffer.atoms);
@@ -206,6 +218,16 @@ impl Builder {
     }
 
     fn figure(&mut self, element: &Element, measure: &Measure, behind: Atoms, bracket: Bracket) {
+        // "−128 dBu with a 150 Ω source and −124 dBu with a 600 Ω source": the second figure is one of its own.
+        let joined = self.recent.has(Atom::And)
+            && element.depth == 0
+            && self.clauses.last().and_then(|last| last.measure.as_ref()).is_some_and(|last| {
+                dimension(last).is_some() && dimension(last) == dimension(measure) && !last.is_bare()
+            });
+        if joined {
+            self.cue = Atoms::NONE;
+            self.cued = false;
+        }
         let cued = std::mem::take(&mut self.cued);
         let cue = std::mem::take(&mut self.cue).and(behind.both(Atoms::of(&[
             Atom::Frequency,

@@ -3,7 +3,7 @@
 use super::builder::{Builder, CUES};
 use super::{Bracket, dimension};
 use crate::grammar::Measure;
-use crate::lexicon::{Atom, Atoms, CHANNELS, SIDES};
+use crate::lexicon::{Atom, Atoms, CHANNELS, FORMATS, SIDES};
 use crate::rows::fits;
 use crate::scan::Element;
 use gainsay_units::Dimension;
@@ -44,7 +44,10 @@ impl Builder {
                 && (cued && !behind && !names.has(Atom::Load) || !fits(names, measure));
         };
         if measure.is_bare() {
-            return element.depth > 0 && !measure.times;
+            // "8 (4 microphone, 4 line)": the parts of a count.
+            let parts = CHANNELS.without(FORMATS).without(Atoms::of(&[Atom::Phantom]));
+            let part = bracket.piece.any(parts) && last.measure.as_ref().is_some_and(Measure::is_bare);
+            return element.depth > 0 && !measure.times && !part;
         }
         let dimension = dimension(measure);
         let last_dimension = last.measure.as_ref().and_then(super::dimension);

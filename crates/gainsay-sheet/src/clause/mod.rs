@@ -1,5 +1,6 @@
 //! Clauses of a value: one figure each, with the words and conditions that go with it.
 
+mod beside;
 mod builder;
 mod condition;
 
@@ -23,9 +24,27 @@ pub(crate) struct Clause {
     pub(crate) sub: Atoms,
     pub(crate) terms: Terms,
     pub(crate) span: Range<usize>,
+    /// Words that stand directly beside the figure, without a comma or another figure between.
+    pub(crate) beside: Atoms,
+    /// Whether the figure is the first thing in its value.
+    pub(crate) first: bool,
 }
 
 impl Clause {
+    /// A clause of words without a figure.
+    fn wordy(span: Range<usize>, sub: Atoms) -> Self {
+        Self {
+            measure: None,
+            also: Vec::new(),
+            own: Atoms::NONE,
+            sub,
+            terms: Terms::default(),
+            span,
+            beside: Atoms::NONE,
+            first: false,
+        }
+    }
+
     fn new(element: &Element, measure: Option<Measure>, sub: Atoms) -> Self {
         Self {
             measure,
@@ -34,13 +53,15 @@ impl Clause {
             sub,
             terms: Terms::default(),
             span: element.span.clone(),
+            beside: Atoms::NONE,
+            first: false,
         }
     }
 }
 
 /// The clauses of a value whose label has this meaning.
 pub(crate) fn clauses(elements: &[Element], label: Atoms) -> Vec<Clause> {
-    if let Some(pieces) = sides(elements) {
+    if let Some(pieces) = sides(elements).or_else(|| formats(elements, label)) {
         return pieces.into_iter().flat_map(|piece| clauses(piece, label)).collect();
     }
     let inside = brackets(elements);
@@ -57,7 +78,14 @@ pub(crate) fn clauses(elements: &[Element], label: Atoms) -> Vec<Clause> {
         }
         let behind = elements.get(index + 1).map_or(Atoms::NONE, Element::atoms);
         let bracket = inside.get(index).copied().unwrap_or_default();
+        let before = builder.clauses.len();
         builder.element(element, behind, bracket);
+        if builder.clauses.len() > before
+            && let Some(clause) = builder.clauses.last_mut()
+        {
+            clause.beside = beside::words(elements, index);
+            clause.first = index == 0;
+        }
     }
     let mut all = builder.finish(elements);
     for clause in &mut all {
@@ -76,9 +104,26 @@ pub(crate) fn clauses(elements: &[Element], label: Atoms) -> Vec<Clause> {
             clause.own = clause.own.without(Atoms::of(&[Atom::Distortion]));
         }
     }
+    drop_sum(&mut all);
     share_connectors(&mut all);
     share_conditions(&mut all, label);
     all
+}
+
+/// "8 (4 microphone, 4 line)": the parts say more than their sum.
+fn drop_sum(clauses: &mut Vec<Clause>) {
+    let number = |clause: &Clause| match &clause.measure {
+        Some(measure) if measure.is_bare() => Some(measure.first()),
+        _ => None,
+    };
+    let numbers: Option<Vec<f64>> = clauses.iter().map(number).collect();
+    let Some([sum, parts @ ..]) = numbers.as_deref() else { return };
+    if parts.len() > 1 && (parts.iter().sum::<f64>() - sum).abs() < 1e-9 {
+        let whole = clauses.remove(0);
+        // What is said of all, such as the side, holds for the parts.
+        let said = whole.own.without(crate::lexicon::CHANNELS);
+        clauses.iter_mut().for_each(|part| part.own.add(said.both(SIDES)));
+    }
 }
 
 /// "Two microphone inputs on XLR, one instrument input and four outputs on jacks": pieces that each speak of one side.
@@ -98,6 +143,20 @@ fn sides(elements: &[Element]) -> Option<Vec<&[Element]>> {
         atoms.any(SIDES) && !atoms.all(SIDES) && atoms.any(CONNECTORS) && figures <= 1
     };
     (pieces.len() > 1 && pieces.iter().all(one_side)).then_some(pieces)
+}
+
+/// "Optical 8-channel in and out, coaxial in and out": pieces that each speak of one digital format.
+fn formats(elements: &[Element], label: Atoms) -> Option<Vec<&[Element]>> {
+    if elements.iter().any(|e| e.figure().is_some()) || label.has(Atom::ClockOf) || !label.has(Atom::Digital)
+    {
+        return None;
+    }
+    let pieces: Vec<&[Element]> = elements
+        .split(|e| e.depth == 0 && matches!(e.kind, Kind::Comma | Kind::Semicolon))
+        .filter(|piece| !piece.is_empty())
+        .collect();
+    let known = |piece: &&[Element]| atoms_of(piece).any(FORMATS.and(Atoms::of(&[Atom::WordClock])));
+    (pieces.len() > 1 && pieces.iter().all(known)).then_some(pieces)
 }
 
 /// Words of a bracket: of all of it, and of the piece between commas.
@@ -144,18 +203,24 @@ fn share_conditions(clauses: &mut [Clause], label: Atoms) {
         return;
     }
     let Some(last) = clauses.last().map(|last| last.terms) else { return };
-    if clauses
-        .iter()
-        .rev()
-        .skip(1)
-        .any(|c| c.terms.source.is_some() || c.terms.shorted || c.terms.band.is_some())
-    {
-        return;
-    }
+    let earlier = clauses.split_last().map_or(&[][..], |(_, earlier)| earlier);
+    let source = !earlier.iter().any(|c| c.terms.source.is_some() || c.terms.shorted);
+    let band = !earlier.iter().any(|c| c.terms.band.is_some());
+    // "… and …, both unweighted"
+    let joined =
+        earlier.len() == 1 && earlier.iter().all(|c| c.own.has(Atom::And) && c.terms.weighting.is_none());
     for clause in clauses {
-        clause.terms.source = clause.terms.source.or(last.source);
-        clause.terms.band = clause.terms.band.or(last.band);
-        clause.terms.shorted |= last.shorted;
+        if source {
+            clause.terms.source = clause.terms.source.or(last.source);
+            clause.terms.shorted |= last.shorted;
+        }
+        if band {
+            clause.terms.band = clause.terms.band.or(last.band);
+        }
+        if joined {
+            clause.terms.weighting = clause.terms.weighting.or(last.weighting);
+            clause.terms.gain = clause.terms.gain.or(last.gain);
+        }
     }
 }
 

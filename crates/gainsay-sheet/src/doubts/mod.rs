@@ -81,6 +81,8 @@ kinds! {
     Contradiction = "contradiction", "the sheet itself";
     /// It can be read in more than one way.
     Ambiguous = "ambiguous", "the sheet itself";
+    /// It was taken from words around it, not from a plain statement.
+    TakenFromContext = "taken-from-context", "the sheet itself";
     /// It can't be true.
     Impossible = "impossible", "what the device file takes";
 }

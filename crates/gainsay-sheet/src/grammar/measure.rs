@@ -300,12 +300,27 @@ fn range_end(
     }
 }
 
+/// Whether a letter or sign that may begin a unit or word stands near: a row of nothing but numbers is no list of figures, and
+/// reading it from each of its numbers takes long.
+fn may_end_in_a_unit(input: &str) -> bool {
+    const NEAR: usize = 128;
+    input.chars().take(NEAR).any(|c| !(c.is_ascii_digit() || is_space(c) || ",.;/|&+-−–".contains(c)))
+}
+
 /// The rest of a list, up to its unit.
 fn list(input: &mut &str, first: Number, convention: Convention) -> Result<(Vec<f64>, UnitText)> {
+    if !may_end_in_a_unit(input) {
+        return Err(ContextError::from_input(input));
+    }
     let mut values = vec![first.value];
     loop {
         list_sign.parse_next(input)?;
-        values.push(number(input, convention)?.value);
+        let next = number(input, convention)?;
+        // "Line inputs 8, +24 dBu": a sign that only the second has begins another figure.
+        if next.signed && !first.signed && first.value.abs() > 0.0 {
+            return Err(ContextError::from_input(input));
+        }
+        values.push(next.value);
         if let Some(unit) = opt(full_unit).parse_next(input)? {
             return Ok((values, unit));
         }

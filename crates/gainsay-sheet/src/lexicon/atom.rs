@@ -36,7 +36,7 @@ atoms! {
     // Headings that say nothing about where on the device.
     Neutral, General,
     // What switches and knobs do.
-    Switched, Control, All, Combined, Location, And,
+    Switched, Control, All, Combined, Location, And, Grouped,
 }
 
 /// A set of atoms.

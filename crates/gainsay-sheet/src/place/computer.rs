@@ -28,7 +28,8 @@ pub(super) fn speaks_of_channels(work: &Work<'_>) -> bool {
     let elsewhere = CONNECTORS.and(Atoms::of(&[A::Microphone, A::Line, A::Instrument, A::Headphones]));
     computer
         && !own.any(elsewhere.and(KINDS))
-        && !fact.label.any(FORMATS.and(KINDS))
+        && !fact.label.any(FORMATS)
+        && (!fact.label.any(KINDS) || link && fact.named.any(links) && work.overview.title != Some(fact.line))
         && (told || own.any(SIDES) || fact.has(A::CountOf))
 }
 

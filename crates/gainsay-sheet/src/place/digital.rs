@@ -44,12 +44,22 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
     let label = if fact.named.any(FORMATS) { fact.named } else { fact.label };
     let beside = label.both(widths.and(FORMATS));
     let fits = !own.any(FORMATS) || beside.both(FORMATS).without(own.and(TWINS)).is_empty();
+    // "AES10: 1, coaxial on BNC": the label names the format, and the words beside the count its cable.
+    let cables = Atoms::of(&[A::Coaxial, A::Optical]);
+    let named = fact.named.both(FORMATS);
+    let cable = !named.is_empty()
+        && !named.any(TWINS)
+        && own.any(cables)
+        && own.both(FORMATS).without(cables).is_empty()
+        && !own.any(widths);
     let here = match (own.any(FORMATS), fits) {
+        _ if cable => own.without(cables).and(named),
         (true, true) => own.and(beside),
         (true, false) => own,
         (false, _) => fact.channel.and(fact.atoms).and(beside.both(widths)),
     };
-    let Some(format) = format(here.and(own)) else { return false };
+    let said = if cable { here } else { here.and(own) };
+    let Some(format) = format(said) else { return false };
     let side = work.fact.side;
     let sides: Vec<Table> = [(A::Input, Table::DigitalInputs), (A::Output, Table::DigitalOutputs)]
         .into_iter()
@@ -62,6 +72,12 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
     let channels = channels_of_port(fact.clause.measure.as_ref(), own, format.word);
     // "8 channels" is no count of ports.
     let counted = fact.clause.measure.as_ref().and_then(count).filter(|n| {
+        // "Eight-channel optical: 2 (both together for eight channels)": the number stands with its label.
+        let clause = &fact.clause;
+        let stands = clause.first && !clause.beside.any(widths.and(Atoms::of(&[A::Channels])));
+        if stands && fact.named.any(FORMATS) {
+            return true;
+        }
         let channels = own.has(A::Channels) || own.has(A::EightChannel);
         !(channels && *n >= 8 || own.any(Atoms::of(&[A::Microphone, A::Line, A::Instrument])))
             && fact.clause.measure.as_ref().is_some_and(|m| m.times || !own.has(A::Channels))
@@ -79,6 +95,8 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
             work.put(table, format.word, "channels", Value::Count(channels));
         } else if let Some(count) = counted {
             work.put(table, format.word, "count", Value::Count(count));
+            work.mark_count(count);
+            work.mark_format(format.word, work.fact.named, said);
         }
         if let Some(connector) = connector(own.and(fact.label), format.word) {
             work.put(table, format.word, "connector", Value::Word(connector));

@@ -159,9 +159,13 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
         found = true;
     }
     let phantom = fact.has(A::Phantom) || fact.clause.measure.as_ref().is_some_and(is_48_volts);
-    if phantom && own.any(Atoms::of(&[A::Separately, A::Together])) {
+    // "Pad: individually switchable" below a heading for phantom power speaks of the pad.
+    let told = own.has(A::Phantom) || fact.clause.measure.as_ref().is_some_and(is_48_volts);
+    let another = !told && fact.named.any(Atoms::of(&[A::Pad, A::Filter, A::Gain, A::Level]));
+    if phantom && !another && own.any(Atoms::of(&[A::Separately, A::Together])) {
         let together = own.has(A::Together) && !own.has(A::Separately);
         work.put(Table::MicrophoneInputs, "", "phantom_together", Value::Yes(together));
+        work.mark_switch();
         found = true;
     }
     let named = own.has(A::LevelControl) || fact.label.has(A::LevelControl);
@@ -172,7 +176,7 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
         && own.has(A::Control);
     let elsewhere = work.any(&[A::Headphones, A::Monitor]);
     if (named || level) && work.overview.kind == DeviceType::Preamp && !elsewhere {
-        let there = !own.has(A::No);
+        let there = !own.any(Atoms::of(&[A::No, A::Without]));
         work.put(Table::MicrophoneInputs, "", "output_level_control", Value::Yes(there));
         found = true;
     }
@@ -210,6 +214,7 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
         && let Some(count) = counted
     {
         work.put(Table::MicrophoneInputs, "", "count", Value::Count(count));
+        work.mark_count(count);
         return true;
     }
     // A quantity that is counted in something else: "Latency: 12", "Gain: 4".
@@ -274,6 +279,8 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
     let switched = work.any(&[A::Phantom]) || own.any(Atoms::of(&[A::Together, A::Separately, A::Switched]));
     if let Some(count) = counts.filter(|_| !all_kinds && !switched) {
         work.put(table, group, "count", Value::Count(count));
+        work.mark_count(count);
+        work.mark_kind(count);
         found = true;
     }
     if let Some(connector) = connector {
@@ -291,8 +298,8 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
     found
 }
 
-/// "Two-channel preamp", "Préamplificateur, un canal": how many channels the title names.
-pub(crate) fn channels_in_words(title: &str) -> Option<u32> {
+/// "Two-channel preamp", "Préamplificateur, un canal": how many channels the title names, and whether it says "channel".
+pub(crate) fn channels_in_words(title: &str) -> Option<(u32, bool)> {
     const NUMBERS: &[(u32, &[&str])] = &[
         (1, &["single", "one", "mono", "1", "ein", "un", "une"]),
         (2, &["two", "dual", "2", "zwei", "deux"]),
@@ -324,5 +331,5 @@ pub(crate) fn channels_in_words(title: &str) -> Option<u32> {
         CHANNELS.iter().find_map(|channel| number(word.get(..word.find(channel)?)?))
     });
     let alone = |word: &&str| ALONE.iter().find(|(_, known)| known.contains(word)).map(|(n, _)| *n);
-    named.or_else(|| words.iter().find_map(alone))
+    named.map(|count| (count, true)).or_else(|| words.iter().find_map(alone).map(|count| (count, false)))
 }

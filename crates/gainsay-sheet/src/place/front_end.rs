@@ -5,7 +5,7 @@ use super::{Outcome, Work, levels, whole};
 use crate::clause::dimension;
 use crate::doubts::DoubtKind;
 use crate::grammar::{Measure, Numbers};
-use crate::lexicon::Atom as A;
+use crate::lexicon::{Atom as A, Atoms};
 use crate::reading::{Table, Value};
 use crate::words;
 use gainsay_gear::DeviceType;
@@ -134,7 +134,10 @@ pub(super) fn figure(work: &mut Work<'_>) -> Outcome {
     if let Some(what) = without_field(work) {
         return Outcome::no_field(what);
     }
-    if work.any(&[A::Headphones]) {
+    // Sample rates below a heading for headphones are the device's.
+    let whole = fact.named.any(Atoms::of(&[A::SampleRate, A::BitDepth]))
+        && matches!(dimension(&measure), Some(Dimension::Frequency | Dimension::Width));
+    if work.any(&[A::Headphones]) && !whole {
         return Outcome::no_field("headphone outputs");
     }
     if measure.only_tolerance {

@@ -189,10 +189,8 @@ pub(super) fn resistance(work: &mut Work<'_>, measure: &Measure) -> Outcome {
     if work.any(&[A::Phantom]) && !fact.has(A::Impedance) {
         return Outcome::no_field("feed resistors of phantom power");
     }
-    if let Numbers::Range(..) | Numbers::List(_) = measure.numbers {
-        // Switchable, or a span: which holds is not said.
-        work.doubt(DoubtKind::Ambiguous, words::several_impedances());
-    }
+    // Switchable, or a span: which holds is not said.
+    let several = matches!(measure.numbers, Numbers::Range(..) | Numbers::List(_));
     if work.is_output() {
         match work.overview.kind {
             DeviceType::Booster => work.put_written(Table::Booster, "", "output_impedance", found),
@@ -201,6 +199,9 @@ pub(super) fn resistance(work: &mut Work<'_>, measure: &Measure) -> Outcome {
                 let group = output_group(work);
                 work.put_written(Table::LineOutputs, group, "output_impedance", found);
             }
+        }
+        if several {
+            work.doubt(DoubtKind::Ambiguous, words::several_impedances());
         }
         return Outcome::Nothing;
     }
@@ -214,7 +215,6 @@ pub(super) fn resistance(work: &mut Work<'_>, measure: &Measure) -> Outcome {
     if work.is_booster() {
         work.put_written(Table::Booster, "", "input_impedance", found);
     } else {
-        let several = matches!(measure.numbers, Numbers::Range(..) | Numbers::List(_));
         let outcome = work.put_input("input_impedance", Some("input_impedance"), found);
         if several {
             work.doubt(DoubtKind::Ambiguous, words::several_impedances());

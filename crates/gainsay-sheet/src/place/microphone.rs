@@ -214,7 +214,12 @@ fn decibels(work: &mut Work<'_>, measure: &Measure) -> Outcome {
     if fact.has(A::Directivity) {
         return put_plain(work, measure, "directivity_index");
     }
-    if fact.has(A::Spl) || (level && fact.has(A::Maximum)) || (fact.has(A::Maximum) && measure.first() > 90.0)
+    // "It takes 135 dB SPL at 1 % distortion."
+    let limit = level && measure.first() > 100.0 && fact.clause.terms.distortion.is_some();
+    if fact.has(A::Spl)
+        || limit
+        || (level && fact.has(A::Maximum))
+        || (fact.has(A::Maximum) && measure.first() > 90.0)
     {
         let Some(found) = written(measure, &fact.clause.terms).map(Written::plain) else {
             return Outcome::Nothing;

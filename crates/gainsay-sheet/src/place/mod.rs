@@ -2,6 +2,7 @@
 
 mod computer;
 mod digital;
+mod evidence;
 mod features;
 mod figures;
 mod front_end;
@@ -112,7 +113,7 @@ pub(crate) struct Work<'a> {
     pub(crate) fact: &'a Fact,
     index: usize,
     pub(crate) overview: Overview,
-    words: &'a str,
+    pub(super) words: &'a str,
     placed: &'a mut Vec<Placed>,
 }
 
@@ -211,14 +212,34 @@ pub(crate) fn quoted(text: &str, line: &Range<usize>, piece: &Range<usize>) -> S
     // The beginning of a very long line is enough to see that it is long.
     let end = line.char_indices().nth(8 * LONGEST).map_or(line.len(), |(at, _)| at);
     let line = line.get(..end).unwrap_or_default();
+    let clause = text.get(piece.clone()).unwrap_or_default();
+    // Every clause of a long line asks, so that the whole line is not put together for each.
+    if is_long(line) && !clause.is_empty() && clause.len() <= LONGEST {
+        let mut words = clause.split_whitespace().collect::<Vec<_>>().join(" ");
+        words.push('…');
+        return words;
+    }
     let mut words: String = line.split_whitespace().collect::<Vec<_>>().join(" ");
     if words.chars().count() > LONGEST {
-        let clause = text.get(piece.clone()).unwrap_or_default();
-        let source = if clause.is_empty() || clause.len() > LONGEST { words } else { clause.to_owned() };
-        words = source.split_whitespace().collect::<Vec<_>>().join(" ").chars().take(LONGEST).collect();
+        words = words.chars().take(LONGEST).collect();
         words.push('…');
     }
     words
+}
+
+/// Whether a line has more letters than are quoted, spaces in a row counted once.
+fn is_long(line: &str) -> bool {
+    let mut count = 0;
+    let mut space = true;
+    for c in line.chars() {
+        count += usize::from(!(c.is_whitespace() && space));
+        space = c.is_whitespace();
+        // The space at the end is not quoted.
+        if count > LONGEST + 1 {
+            return true;
+        }
+    }
+    count - usize::from(space && count > 0) > LONGEST
 }
 
 /// The line of a fact, shortened, with the footnotes to which it refers.

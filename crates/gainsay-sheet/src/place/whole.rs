@@ -34,7 +34,7 @@ pub(super) fn frequency(work: &mut Work<'_>, measure: &Measure) -> Outcome {
                 RATES.iter().copied().filter(|rate| *rate >= low * 0.999 && *rate <= high * 1.001).collect();
             let ends = inside.first().is_some_and(|rate| (rate - low).abs() < 1.0)
                 && inside.last().is_some_and(|rate| (rate - high).abs() < 1.0)
-                && work.any(&[A::Digital, A::Adc, A::Dac, A::Converter, A::BitDepth]);
+                && (low > 40_000.0 || work.any(&[A::Digital, A::Adc, A::Dac, A::Converter, A::BitDepth]));
             if !(fact.has(A::SampleRate) || ends) || inside.len() < 2 {
                 return Outcome::no_field("a span of frequencies");
             }

@@ -23,6 +23,18 @@ pub(super) struct Section {
 /// The rank of a heading that nothing marks as one.
 const UNMARKED: u8 = 10;
 
+/// What is said of a whole device.
+const WHOLE: Atoms = Atoms::of(&[
+    Atom::SampleRate,
+    Atom::BitDepth,
+    Atom::ClockOf,
+    Atom::Supply,
+    Atom::Physical,
+    Atom::Consumption,
+    Atom::Computer,
+    Atom::Price,
+]);
+
 impl Reader<'_> {
     /// Ends the sections that do not reach to this line.
     pub(super) fn leave_sections(&mut self, line: &Line<'_>, pairs: bool) {
@@ -121,6 +133,10 @@ impl Reader<'_> {
             self.open = label.to_vec();
             // A heading at the margin over lines that stand deeper ends the section above.
             if line.indent == 0 && self.deeper_below {
+                self.sections.retain(|section| section.level < UNMARKED);
+            }
+            // "Sample rates" over its values speaks of the device, not of the outputs above.
+            if atoms.any(WHOLE) && context.without(Atoms::of(&[Atom::Computer])).is_empty() {
                 self.sections.retain(|section| section.level < UNMARKED);
             }
             if line.heading.is_some() {

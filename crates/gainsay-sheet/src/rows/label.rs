@@ -122,7 +122,9 @@ fn lies_at(before: &[Element], figure: &Measure) -> bool {
 /// "2 microphone inputs on XLR, input impedance 3 kΩ": a count with its words, and a figure behind a comma.
 fn counted_first(label: &[Element]) -> bool {
     let comma = label.iter().position(|e| e.kind == Kind::Comma && e.depth == 0);
-    comma.and_then(|at| label.get(..at)).is_some_and(|count| !atoms_of(count).any(QUANTITIES))
+    comma
+        .and_then(|at| label.get(..at))
+        .is_some_and(|count| !atoms_of(count).without(Atoms::of(&[Atom::ConnectorOf])).any(QUANTITIES))
 }
 
 /// Without dashes, colons and equals signs at its end.
@@ -146,6 +148,10 @@ fn dimension(measure: &Measure) -> Option<Dimension> {
 
 /// Whether a figure can be the value of a label of this meaning; true where the label does not tell.
 pub(crate) fn fits(atoms: Atoms, measure: &Measure) -> bool {
+    // Volts for each pascal state what they are, whatever the label says.
+    if dimension(measure) == Some(Dimension::Sensitivity) {
+        return true;
+    }
     expected(atoms).is_none_or(|dimensions| dimension(measure).is_some_and(|d| dimensions.contains(&d)))
 }
 
@@ -191,7 +197,7 @@ fn expected(atoms: Atoms) -> Option<&'static [Dimension]> {
     } else if has(&[Atom::Impedance, Atom::Load]) {
         &[D::Resistance]
     } else if has(&[Atom::Level, Atom::FullScale]) && !has(&[Atom::Noise]) {
-        &[D::Voltage, D::DigitalLevel, D::Ratio]
+        &[D::Voltage, D::DigitalLevel, D::Ratio, D::SoundLevel]
     } else {
         return None;
     })

@@ -362,6 +362,7 @@ fn pairs(line: &Line<'_>, cells: &[Vec<Element>]) -> Option<Vec<Pair>> {
     let marked =
         |cell: &[Element]| cell.iter().any(|e| e.depth == 0 && matches!(e.kind, Kind::Colon | Kind::Equals));
     let known = |label: &[Element]| atoms_of(label).any(QUANTITIES.and(SIDES));
+    let colon = |cell: &[Element]| cell.iter().any(|e| e.depth == 0 && e.kind == Kind::Colon);
     // Bars, and cells that all have a figure with its name.
     let bar = line.separator == Separator::Bar;
     let named = cells.len() > 1
@@ -379,7 +380,10 @@ fn pairs(line: &Line<'_>, cells: &[Vec<Element>]) -> Option<Vec<Pair>> {
             if marked(cell) || named { label::split(cell) } else { (Vec::new(), Vec::new()) };
         let several = found.len() > 1;
         match found.last_mut() {
-            _ if !value.is_empty() && (known(&label) || atoms_of(&label) != Atoms::NONE) => {
+            // Between bars a colon makes a pair, whether its label is known or not.
+            _ if !value.is_empty()
+                && (known(&label) || atoms_of(&label) != Atoms::NONE || bar && colon(cell)) =>
+            {
                 found.push((label, value));
             }
             Some((_, before)) if bar || several => {

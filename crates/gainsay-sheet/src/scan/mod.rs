@@ -127,6 +127,9 @@ pub(crate) fn scan(text: &str, offset: usize, convention: Convention) -> Vec<Ele
     elements
 }
 
+/// So many signs and spaces may stand between the sign of a number and its first digit.
+const FARTHEST_DIGIT: usize = 16;
+
 /// The next element and how many bytes it takes.
 fn next(
     rest: &str,
@@ -148,6 +151,21 @@ fn next(
     if let Some((atoms, length)) = inches(rest) {
         return (Some(Kind::Words(atoms)), length);
     }
+    // "1:5" of a transformer, "19:30" of a letter.
+    if c.is_ascii_digit()
+        && !joined
+        && let Some(length) = words::ratio(rest)
+    {
+        return (Some(Kind::Unknown), length);
+    }
+    // "20-20k": the band without its units.
+    if c.is_ascii_digit()
+        && !joined
+        && let Some((written, length)) = words::short_band(rest)
+        && let Ok(found) = measure(&mut written.as_str(), convention)
+    {
+        return (Some(Kind::Figure(Box::new(found))), length);
+    }
     // Some terms begin with a figure: "8-channel optical", "1/4 inch jack", "3.5 mm".
     if c.is_ascii_digit()
         && !joined
@@ -161,8 +179,10 @@ fn next(
         || ((is_dash(c) || matches!(c, '+' | '.'))
             && !joined
             && after
-                .trim_start_matches(|c: char| is_space(c) || matches!(c, '/' | '-' | '.' | ',' | '−' | '–'))
-                .starts_with(|d: char| d.is_ascii_digit()));
+                .chars()
+                .take(FARTHEST_DIGIT)
+                .find(|c| !(is_space(*c) || matches!(c, '/' | '-' | '.' | ',' | '−' | '–')))
+                .is_some_and(|d| d.is_ascii_digit()));
     // A dash between words and figures is a sign only where nothing is joined to its left.
     let figure_allowed = starts && !(c.is_ascii_digit() && previous.is_some_and(char::is_alphabetic));
     if figure_allowed {

@@ -10,6 +10,7 @@ pub(super) fn read(text: &str, offset: usize, elements: &mut [Element]) {
     for piece in pieces(elements) {
         let Some(part) = elements.get_mut(piece) else { continue };
         deny(part);
+        not_separately(text, offset, part);
         switches(part);
         level_control(part);
         combination(part);
@@ -128,10 +129,54 @@ fn deny(part: &mut [Element]) {
     }
 }
 
+/// "No individual switching", "not switchable individually": together, as far as that says.
+fn not_separately(text: &str, offset: usize, part: &mut [Element]) {
+    let said = Atoms::of(&[Atom::Separately]);
+    for element in part.iter_mut().filter(|e| e.atoms().any(said)) {
+        let start = element.span.start.saturating_sub(offset);
+        let before = text.get(..start).unwrap_or_default();
+        // As far as the sentence or bracket goes back.
+        let piece = before.rsplit(['(', ',', ';', ':', '.', '–']).next().unwrap_or_default();
+        let denied =
+            piece.split(|c: char| !c.is_alphanumeric()).rev().filter(|w| !w.is_empty()).take(3).any(|word| {
+                let word = word.to_lowercase();
+                matches!(
+                    word.as_str(),
+                    "no" | "not"
+                        | "without"
+                        | "cannot"
+                        | "nicht"
+                        | "kein"
+                        | "keine"
+                        | "ohne"
+                        | "pas"
+                        | "non"
+                        | "sans"
+                        | "t"
+                )
+            });
+        if let Kind::Words(atoms) = &mut element.kind
+            && denied
+        {
+            *atoms = atoms.without(said).and(Atoms::of(&[Atom::Together, Atom::Grouped]));
+        }
+    }
+}
+
 /// "Switched on each channel", "one switch for all inputs"; "per channel" alone says the same.
 fn switches(part: &mut [Element]) {
     let all = meaning(part);
     let each = all.has(Atom::Each);
+    // "One switch per channel", "a common switch for each": so many switches as channels.
+    if each && all.has(Atom::Together) && !all.has(Atom::All) {
+        for element in part.iter_mut() {
+            if let Kind::Words(atoms) = &mut element.kind {
+                *atoms = atoms.without(Atoms::of(&[Atom::Together]));
+            }
+        }
+        add(part, Atoms::of(&[Atom::Each]), Atoms::of(&[Atom::Separately]));
+        return;
+    }
     let alone =
         each && part.iter().all(|e| e.atoms().has(Atom::Each) || e.atoms() == Atoms::NONE && !figure(e));
     let separately = alone || (all.has(Atom::Switched) && each);
@@ -186,6 +231,31 @@ fn add(part: &mut [Element], to: Atoms, meaning: Atoms) {
 
 /// Words before a number that it numbers, and words behind it that it counts, none of them a connection.
 const BEFORE: &[&str] = &[
+    "section",
+    "abschnitt",
+    "kapitel",
+    "chapitre",
+    "partie",
+    "part",
+    "teil",
+    "appendix",
+    "annex",
+    "anhang",
+    "annexe",
+    "item",
+    "lot",
+    "ticket",
+    "room",
+    "raum",
+    "salle",
+    "studio",
+    "job",
+    "order",
+    "auftrag",
+    "zimmer",
+    "halle",
+    "shelf",
+    "regal",
     "pin",
     "pins",
     "stift",
@@ -269,6 +339,16 @@ const BEHIND: &[&str] = &[
     "hu",
 ];
 
+/// Words for one connection, and words before them that say something happens there.
+const ONE_OF: &[&str] = &[
+    "channel", "kanal", "canal", "voie", "input", "eingang", "entrée", "output", "ausgang", "sortie", "ch",
+    "mic", "preamp", "socket", "buchse", "prise", "port",
+];
+const AT: &[&str] = &[
+    "on", "of", "at", "in", "from", "to", "for", "an", "am", "auf", "von", "bei", "im", "aus", "für", "sur",
+    "de", "du", "l", "la", "le", "à", "au", "only", "that", "auch", "only", "nur", "and", "und", "et",
+];
+
 /// Whether a number without unit counts something that is no connection: "pin 2", "11 positions", "2 years".
 fn counts_something_else(text: &str, offset: usize, part: &[Element], index: usize) -> bool {
     let Some(element) = part.get(index) else { return false };
@@ -290,6 +370,12 @@ fn counts_something_else(text: &str, offset: usize, part: &[Element], index: usi
         !lower.is_empty() && list.contains(&lower.as_str())
     };
     if known(BEFORE, last) || known(BEHIND, next) {
+        return true;
+    }
+    // "The lamp on channel 2": one of several, named by its number.
+    let before = text.get(..start).unwrap_or_default().trim_end();
+    let named = before.get(..before.len() - last.len()).map(|before| last_word(before.trim_end()));
+    if known(ONE_OF, last) && named.is_some_and(|word| known(AT, word)) {
         return true;
     }
     let connections = CONNECTORS.and(PLACES).and(FORMATS).and(Atoms::of(&[

@@ -104,6 +104,35 @@ pub(super) fn jack_size(found: &Measure, rest: &str, length: usize, elements: &[
     (before || behind()).then_some(Atoms::of(&[atom]))
 }
 
+/// "20-20k", "22–22k": an audible band without its units, written out; and how many bytes it takes.
+pub(super) fn short_band(rest: &str) -> Option<(String, usize)> {
+    let digits = |text: &str| text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    let low = digits(rest);
+    let behind = rest.get(low..)?;
+    let second = behind.strip_prefix(['-', '–', '…'])?;
+    let high = digits(second);
+    let end = second.get(high..)?.strip_prefix(['k', 'K'])?;
+    let (from, to): (u32, u32) = (rest.get(..low)?.parse().ok()?, second.get(..high)?.parse().ok()?);
+    let audible = (5..=100).contains(&from) && (15..=50).contains(&to);
+    let ends = end.chars().next().is_none_or(|c| !c.is_alphanumeric() && c != 'Ω');
+    (audible && ends).then(|| (format!("{from} Hz - {to} kHz"), rest.len() - end.len()))
+}
+
+/// "1:5", "1:1.2", "19:30": two numbers around a colon without spaces, and no unit behind them; how many bytes they take.
+pub(super) fn ratio(rest: &str) -> Option<usize> {
+    let number = |text: &str| {
+        let length = text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.').len();
+        (1..=4).contains(&length).then_some(length)
+    };
+    let first = number(rest)?;
+    let behind = rest.get(first..)?.strip_prefix(':')?;
+    let length = first + 1 + number(behind)?;
+    let after = rest.get(length..)?;
+    let unit = after.trim_start_matches(is_space).chars().next().is_some_and(char::is_alphabetic)
+        && crate::grammar::lone_unit(after.trim_start_matches(is_space)).is_some();
+    (!unit && !after.starts_with(['/', '-', '–', ':'])).then_some(length)
+}
+
 /// What a plug of so many millimetres goes into.
 const SOCKETS: &[&str] =
     &["socket", "sockets", "plug", "plugs", "Buchse", "Buchsen", "prise", "prises", "embase"];
@@ -122,7 +151,7 @@ pub(super) fn lone_prefix(found: &Measure, ahead: &str, elements: &[Element]) ->
         _ => return None,
     };
     let ends = chars.next().is_none_or(|c| !c.is_alphanumeric() && c != '/');
-    let impedance = Atoms::of(&[Atom::Impedance, Atom::Load]);
+    let impedance = Atoms::of(&[Atom::Impedance, Atom::Load, Atom::Ein, Atom::Source]);
     let spoken = elements.iter().rev().take(6).any(|e| e.atoms().any(impedance));
     (spaces <= 2 && ends && spoken)
         .then_some((UnitText { unit: SheetUnit::Known(unit), weighting: None }, spaces + 1))

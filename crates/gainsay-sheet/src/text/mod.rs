@@ -116,14 +116,28 @@ fn dash_list(text: &str) -> bool {
     false
 }
 
-/// "2. Line inputs" without its number.
+/// "2. Line inputs", "B) Line inputs", "III. Line inputs" without what counts it.
 fn without_number(body: &str) -> Option<&str> {
     let rest = body.trim_start_matches(|c: char| c.is_ascii_digit());
     let digits = body.len() - rest.len();
-    let title = rest.strip_prefix('.')?.trim_start_matches(is_space);
-    ((1..=2).contains(&digits) && title.starts_with(char::is_alphabetic) && !title.contains(": "))
-        .then_some(title)
+    let (counted, title) = if digits == 0 {
+        let rest = body.trim_start_matches(['I', 'V', 'X']);
+        let roman = body.len() - rest.len();
+        let rest = if roman == 0 { body.get(1..).filter(|_| body.starts_with(CAPITALS))? } else { rest };
+        let counted = body.len() - rest.len();
+        let apart = rest.strip_prefix(['.', ')']).filter(|title| title.starts_with(is_space))?;
+        // "V. max" and "D. Müller" are no sections: a title has a word of some length.
+        let word = apart.trim_start_matches(is_space).chars().take_while(|c| c.is_alphabetic()).count();
+        (counted <= 4 && word >= 3, apart)
+    } else {
+        ((1..=2).contains(&digits), rest.strip_prefix('.')?)
+    };
+    let title = title.trim_start_matches(is_space);
+    (counted && title.starts_with(char::is_alphabetic) && !title.contains(": ")).then_some(title)
 }
+
+/// Letters that count sections.
+const CAPITALS: [char; 12] = ['A', 'B', 'C', 'D', 'E', 'F', 'G', 'H', 'J', 'K', 'L', 'M'];
 
 /// Whether numbers before a point count sections: other lines stand between them. Footnotes follow each other.
 fn numbered_sections(text: &str) -> bool {

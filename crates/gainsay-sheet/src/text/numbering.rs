@@ -1,4 +1,4 @@
-//! Numbers of an outline before headings and rows: "2 PERFORMANCE", "2.1 Gain", "3.1.4 Pad".
+//! Numbers of an outline before headings and rows: "2 PERFORMANCE", "2.1 Gain", "3.1.4 Pad", "C.2 Line inputs", "§ 4.1 Noise".
 
 use crate::grammar::is_space;
 
@@ -29,17 +29,31 @@ pub(super) fn without(body: &str) -> Option<(&str, Option<u8>)> {
     Some((rest, heading))
 }
 
-/// "2.10 Words": the numbers, and the words behind them.
+/// "2.10 Words", "A-3.1 Words": the numbers, with the letter of an appendix as the first, and the words behind them.
 fn number(line: &str) -> Option<(Vec<u32>, &str)> {
+    let line = line.strip_prefix('§').map_or(line, |rest| rest.trim_start_matches(is_space));
+    let (letter, line) = match appendix(line) {
+        Some((letter, rest)) => (Some(letter), rest),
+        None => (None, line),
+    };
     let end = line.find(|c: char| !c.is_ascii_digit() && c != '.')?;
     let (digits, rest) = line.split_at_checked(end)?;
-    let numbers: Vec<u32> =
+    let digits: Vec<u32> =
         digits.trim_end_matches('.').split('.').map(str::parse).collect::<Result<_, _>>().ok()?;
-    let rest = rest.strip_prefix(')').unwrap_or(rest);
+    let numbers: Vec<u32> = letter.into_iter().chain(digits).collect();
+    let rest = rest.trim_start_matches([')', ':']);
     let words = rest.trim_start_matches(is_space);
     let apart = words.len() < rest.len();
     (apart && words.starts_with(char::is_alphabetic) && !starts_like_a_unit(words))
         .then_some((numbers, words))
+}
+
+/// "C.2", "A-3": the letter of an appendix before the number, as a number.
+fn appendix(line: &str) -> Option<(u32, &str)> {
+    let mut chars = line.chars();
+    let letter = chars.next().filter(char::is_ascii_uppercase)?;
+    let rest = chars.as_str().strip_prefix(['.', '-', '–'])?;
+    rest.starts_with(|c: char| c.is_ascii_digit()).then_some((u32::from(letter), rest))
 }
 
 /// "2.5 kg": a figure, not a number of the outline.

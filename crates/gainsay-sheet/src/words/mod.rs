@@ -227,6 +227,35 @@ pub(crate) fn several_patterns(readings: &[Candidate]) -> String {
     )
 }
 
+pub(crate) fn count_from_context(count: u32, line: &str) -> String {
+    format!(
+        "the number {count} does not stand beside a word for what it counts; it is taken from \"{line}\": look there"
+    )
+}
+
+pub(crate) fn kind_from_context(count: u32, line: &str) -> String {
+    format!(
+        "of which kind these {count} inputs are is not said in \"{line}\"; it is taken from the rest: look there"
+    )
+}
+
+pub(crate) fn switch_from_context(line: &str) -> String {
+    format!(
+        "whether phantom power is switched for each input or for all together is not said plainly; it is taken from \"{line}\": look \
+         there"
+    )
+}
+
+pub(crate) fn format_from_context(format: &str, line: &str) -> String {
+    format!(
+        "the label names another digital format than the words behind it; {format} is taken from \"{line}\": look there"
+    )
+}
+
+pub(crate) fn title_count_from_context(count: u32, title: &str) -> String {
+    format!("no line counts the inputs; {count} is taken from one word of the title \"{title}\": look there")
+}
+
 pub(crate) fn which_format() -> String {
     "whether the optical connection carries two channels or eight is not said".to_owned()
 }

@@ -11,6 +11,7 @@ pub(crate) mod options;
 pub(crate) mod patch;
 pub(crate) mod quick;
 pub(crate) mod schema;
+pub(crate) mod serve;
 pub(crate) mod sheet;
 
 use crate::exit::Failure;

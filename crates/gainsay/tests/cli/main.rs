@@ -6,6 +6,7 @@ mod commands;
 mod compare;
 mod formats;
 mod gear;
+mod options;
 mod patch;
 mod run;
 mod sheet;

@@ -30,7 +30,7 @@ pub(super) fn violation(
     // Conflicts first: their ways out cost most, which raises the bounds of what is not worth looking at.
     let ways = conflict(&flow.channels).map(|ways| {
         ways.into_iter()
-            .map(|wires| wires.into_iter().map(|wire| Narrowing::AtMost(wire, 0)).collect())
+            .map(|way| way.into_iter().map(|(wire, most)| Narrowing::AtMost(wire, most)).collect())
             .collect()
     });
     ways.or_else(|| ports(problem, flow))
@@ -125,7 +125,8 @@ fn pairs(problem: &Allocation, flow: &Flow, narrowed: &Narrowed) -> Option<Vec<V
         };
         let mut ways = Vec::new();
         for (first, choice) in of(*a) {
-            if let Some((second, _)) = of(*b).find(|(_, other)| other.place == choice.place) {
+            // Each side may be taken in several ways there.
+            for (second, _) in of(*b).filter(|(_, other)| other.place == choice.place) {
                 ways.push(vec![Narrowing::Only(first), Narrowing::Only(second)]);
             }
         }
@@ -237,16 +238,21 @@ pub(super) fn unite_pairs(
         let choice = flow.choices.get(line).copied().flatten()?;
         problem.choices.get(choice).map(|c| c.place)
     };
-    let choice_of = |line: usize, place: usize| -> Option<(usize, &Choice)> {
-        of_line.get(line)?.iter().find_map(|index| {
-            let choice = problem.choices.get(*index)?;
-            (choice.place == place && narrowed.without.get(*index) == Some(&false))
-                .then_some((*index, choice))
-        })
-    };
     let cost = |choice: &Choice| {
         [choice.short, choice.tight, choice.changes, choice.penalty, choice.cables, choice.rank]
             .map(u64::from)
+    };
+    // Of several ways of taking a line at a place the best.
+    let choice_of = |line: usize, place: usize| -> Option<(usize, &Choice)> {
+        let choices =
+            of_line.get(line)?.iter().filter_map(|index| Some((*index, problem.choices.get(*index)?)));
+        choices
+            .filter(|(index, choice)| choice.place == place && narrowed.without.get(*index) == Some(&false))
+            .min_by_key(|(_, choice)| cost(choice))
+    };
+    // What a line costs as it is now.
+    let now = |flow: &Flow, line: usize| -> Option<[u64; 6]> {
+        problem.choices.get(flow.choices.get(line).copied().flatten()?).map(cost)
     };
     let add = |a: [u64; 6], b: [u64; 6]| {
         let mut sum = a;
@@ -267,7 +273,7 @@ pub(super) fn unite_pairs(
                 break;
             }
             let Some((to_goal, there)) = choice_of(moves, goal) else { continue };
-            let Some((_, before)) = choice_of(moves, from) else { continue };
+            let Some(before) = now(flow, moves) else { continue };
             let exchange = (0..problem.lines.len()).find_map(|other| {
                 let is_free = other != stays && other != moves && at(flow, other) == Some(goal);
                 // A pair that is together already stays so.
@@ -275,9 +281,9 @@ pub(super) fn unite_pairs(
                 if !is_free || breaks {
                     return None;
                 }
-                let (_, other_before) = choice_of(other, goal)?;
+                let other_before = now(flow, other)?;
                 let (other_choice, other_there) = choice_of(other, from)?;
-                let same = add(cost(there), cost(other_there)) <= add(cost(before), cost(other_before));
+                let same = add(cost(there), cost(other_there)) <= add(before, other_before);
                 same.then_some((other, other_choice))
             });
             if let Some((other, other_choice)) = exchange {

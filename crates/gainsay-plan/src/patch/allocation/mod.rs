@@ -15,7 +15,7 @@ mod prices;
 mod search;
 
 pub use search::solve;
-pub(crate) use search::{most_units, solve_with};
+pub(crate) use search::{WayOut, most_units, solve_with};
 
 /// An allocation problem.
 ///

@@ -16,9 +16,12 @@ const MOST_WORK: usize = 400_000_000;
 /// Steps of the dive.
 const MOST_STEPS: usize = 200;
 
-/// Answers for the channels on each wire which wires can't all be in use: ways out, of which any solution takes at least one,
-/// each a set of wires to do without. None where all is well.
-pub(crate) type Conflict<'a> = dyn FnMut(&[u32]) -> Option<Vec<Vec<usize>>> + 'a;
+/// Answers for the channels on each wire whether they can't be: ways out, of which any solution takes at least one, each a set of
+/// wires with the most channels on each. None where all is well.
+pub(crate) type Conflict<'a> = dyn FnMut(&[u32]) -> Option<Vec<WayOut>> + 'a;
+
+/// Wires, and the most channels on each.
+pub(crate) type WayOut = Vec<(usize, u32)>;
 
 /// Finds the best allocation.
 ///
@@ -26,7 +29,7 @@ pub(crate) type Conflict<'a> = dyn FnMut(&[u32]) -> Option<Vec<Vec<usize>>> + 'a
 /// it must be monotone: what conflicts goes on conflicting when more wires are used.
 pub fn solve(problem: &Allocation, conflict: &mut dyn FnMut(&[u32]) -> Option<Vec<usize>>) -> Allocated {
     solve_with(problem, &mut |channels| {
-        conflict(channels).map(|wires| wires.into_iter().map(|wire| vec![wire]).collect())
+        conflict(channels).map(|wires| wires.into_iter().map(|wire| vec![(wire, 0)]).collect())
     })
 }
 

@@ -168,4 +168,5 @@ pub(super) const TERMS: &[Term] = &[
     ("rate converter*", &[RateConverter]),
     ("sampling rate converter*", &[RateConverter]),
     ("rate conversion", &[RateConverter]),
+    ("rates", &[SampleRate]),
 ];

@@ -238,4 +238,7 @@ pub(super) const TERMS: &[Term] = &[
     ("aes11 reference", &[Aes11]),
     ("digital audio reference signal", &[Aes11]),
     ("dars", &[Aes11]),
+    ("wc", &[WordClock]),
+    ("int", &[Internal]),
+    ("int clock", &[Internal]),
 ];

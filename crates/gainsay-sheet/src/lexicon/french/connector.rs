@@ -206,4 +206,11 @@ pub(super) const TERMS: &[Term] = &[
     ("symetriees", &[Balanced]),
     ("dissymetrique*", &[Unbalanced]),
     ("non symetrique*", &[Unbalanced]),
+    ("prise", &[ConnectorOf]),
+    ("prises", &[ConnectorOf]),
+    ("embase", &[ConnectorOf]),
+    ("embases", &[ConnectorOf]),
+    ("fiche", &[ConnectorOf]),
+    ("raccord", &[ConnectorOf]),
+    ("branchement", &[ConnectorOf]),
 ];

@@ -139,4 +139,9 @@ pub(super) const TERMS: &[Term] = &[
     ("word clock entree et sortie", &[WordClock, Input, Output]),
     ("word clock entree sortie", &[WordClock, Input, Output]),
     ("entree et sortie wordclock", &[WordClock, Input, Output]),
+    ("n a", &[Dac]),
+    ("latence a n", &[Latency, Adc]),
+    ("latence n a", &[Latency, Dac]),
+    ("latence numerique analogique", &[Latency, Dac]),
+    ("latence analogique numerique", &[Latency, Adc]),
 ];

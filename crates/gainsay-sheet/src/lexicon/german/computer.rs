@@ -99,4 +99,6 @@ pub(super) const TERMS: &[Term] = &[
     ("kanaele von und zum rechner", &[Computer, Channels]),
     ("gleichzeitige kanale", &[Computer, Channels]),
     ("gleichzeitige kanaele", &[Computer, Channels]),
+    ("rein", &[Input]),
+    ("raus", &[Output]),
 ];

@@ -131,4 +131,10 @@ pub(super) const TERMS: &[Term] = &[
     ("wandlerdynamik", &[Dynamic]),
     ("systemdynamik", &[Dynamic]),
     ("nutzbarer dynamikumfang", &[Dynamic]),
+    ("fremdspannung", &[Noise]),
+    ("fremdspannung am eingang", &[Ein]),
+    ("eingangsbezogene fremdspannung", &[Ein]),
+    ("quellenbezogene fremdspannung", &[Ein]),
+    ("aquivalenter rauschpegel am eingang", &[Ein]),
+    ("rauschen auf den eingang bezogen", &[Ein]),
 ];

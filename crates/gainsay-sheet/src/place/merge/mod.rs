@@ -71,6 +71,7 @@ pub(crate) fn merge(placed: Vec<Placed>, facts: &[Fact], answers: &Answers) -> M
             "self_noise" => merged.self_noise(&path, all),
             "sample_rates_hz" | "clock_sources" | "switchable_to" => merged.union(path, all),
             "count" => merged.count(path, all, facts),
+            "transducer" => merged.transducer(path, all),
             _ => merged.single(path, all),
         }
     }
@@ -246,12 +247,26 @@ impl Merged {
 
     /// Counts of parts of a group add up: "2 on the front, 6 on the rear", or "Inputs 1–4" and "Inputs 5–8" further down.
     fn count(&mut self, path: Path, mut all: Vec<Placed>, facts: &[Fact]) {
+        channels_not_plugs(&mut all, facts);
         if let Some(sum) = sum_of_parts(&all, facts)
             && let Some(first) = all.first_mut()
         {
             first.candidate.value = Value::Count(sum);
             first.candidate.how = Some(words::sum_of_parts(sum));
             all.truncate(1);
+        }
+        self.single(path, all);
+    }
+
+    /// "Active ribbon" says more than "ribbon", and contradicts it not.
+    fn transducer(&mut self, path: Path, mut all: Vec<Placed>) {
+        let said = |all: &[Placed], word: &str| {
+            all.iter().any(|one| matches!(one.candidate.value, Value::Word(known) if known == word))
+        };
+        for (more, less) in [("active-ribbon", "ribbon"), ("valve-condenser", "condenser")] {
+            if said(&all, more) {
+                all.retain(|one| !matches!(one.candidate.value, Value::Word(known) if known == less));
+            }
         }
         self.single(path, all);
     }
@@ -279,6 +294,24 @@ impl Merged {
             }
         }
     }
+}
+
+/// Channels in one connector of 25 poles (AES59).
+const CHANNELS_OF_D25: u32 = 8;
+
+/// "16 channels, 2 × D-sub": the connectors are counted, too; they hold eight channels each.
+fn channels_not_plugs(all: &mut Vec<Placed>, facts: &[Fact]) {
+    let number = |one: &Placed| match one.candidate.value {
+        Value::Count(count) => Some(count),
+        _ => None,
+    };
+    let counts: Vec<u32> = all.iter().filter_map(number).collect();
+    all.retain(|one| {
+        let plugs = facts.get(one.fact).is_some_and(|fact| {
+            fact.clause.own.has(Atom::D25) && fact.clause.measure.as_ref().is_some_and(|m| m.times)
+        });
+        !(plugs && number(one).is_some_and(|plugs| counts.contains(&plugs.saturating_mul(CHANNELS_OF_D25))))
+    });
 }
 
 /// The sum of counts that are parts of one group; none where they say the same thing twice.

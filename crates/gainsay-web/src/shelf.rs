@@ -1,0 +1,133 @@
+//! The folder's cases and gear, read and checked once for each version of the files.
+
+use gainsay_folder::folder::{FileName, Folder, FolderError, Place};
+use gainsay_folder::{LoadError, Tree, load, parse_device};
+use gainsay_gear::{Catalogue, Device};
+use gainsay_plan::options::{OptionsAnswer, options};
+use gainsay_plan::{Answer, Case, Draws, Options, check};
+use std::collections::HashMap;
+use std::ops::ControlFlow;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::time::{Duration, Instant};
+
+/// A page waits no longer than this for options; then it shows the best so far, and says so.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+/// Cases that are kept checked.
+const KEPT: usize = 32;
+
+/// How much is computed for a page.
+pub(crate) const THOROUGH: Options =
+    Options { draws: Draws { count: 10_000, seed: 1 }, stage_intervals: true };
+
+/// How much is computed while something moves: enough for the picture, not for the last digit.
+pub(crate) const QUICK: Options = Options { draws: Draws { count: 512, seed: 1 }, stage_intervals: true };
+
+pub(crate) struct Shelf {
+    folder: Folder,
+    opened: Mutex<HashMap<String, (String, Arc<Opened>)>>,
+}
+
+/// A case with its answer.
+pub(crate) struct Opened {
+    /// The file's name without its ending.
+    pub(crate) name: String,
+    pub(crate) case: Case,
+    pub(crate) answer: Answer,
+    options: OnceLock<Result<OptionsAnswer, String>>,
+}
+
+/// A case of the folder.
+pub(crate) struct Listed {
+    pub(crate) name: String,
+    /// Its title and question, or what is wrong with its file.
+    pub(crate) what: Result<(String, Option<String>), LoadError>,
+}
+
+/// Why a case can't be opened.
+pub(crate) enum OpenError {
+    /// There is none of that name.
+    None,
+    /// Its files are wrong.
+    Wrong(LoadError),
+    /// A figure is missing.
+    Missing(String),
+}
+
+impl Shelf {
+    /// # Errors
+    /// When there is no such folder.
+    pub(crate) fn open_folder(folder: &Path) -> Result<Self, FolderError> {
+        Ok(Self { folder: Folder::open(folder)?, opened: Mutex::new(HashMap::new()) })
+    }
+
+    pub(crate) const fn folder(&self) -> &Folder {
+        &self.folder
+    }
+
+    /// What the folder is like now: another text after any change.
+    pub(crate) fn revision(&self) -> String {
+        self.folder.revision().map_or_else(|error| error.message, |version| version.to_string())
+    }
+
+    pub(crate) fn cases(&self) -> Result<Vec<Listed>, FolderError> {
+        let listed = |entry: gainsay_folder::folder::CaseEntry| {
+            let what =
+                load(&self.folder, Path::new(entry.name.as_str())).map(|case| (case.title, case.question));
+            Listed { name: entry.name.stem().to_owned(), what }
+        };
+        Ok(self.folder.cases()?.into_iter().map(listed).collect())
+    }
+
+    /// A case, checked.
+    pub(crate) fn open(&self, name: &str) -> Result<Arc<Opened>, OpenError> {
+        let revision = self.revision();
+        let known = |opened: &HashMap<String, (String, Arc<Opened>)>| {
+            opened.get(name).filter(|(of, _)| *of == revision).map(|(_, opened)| Arc::clone(opened))
+        };
+        if let Some(opened) = known(&self.opened.lock().unwrap_or_else(PoisonError::into_inner)) {
+            return Ok(opened);
+        }
+        let file = FileName::parse(&format!("{name}.toml")).map_err(|_| OpenError::None)?;
+        if self.folder.read(Place::Case, &file).is_err() {
+            return Err(OpenError::None);
+        }
+        let case = load(&self.folder, Path::new(file.as_str())).map_err(OpenError::Wrong)?;
+        let answer = check(&case, THOROUGH).map_err(|missing| OpenError::Missing(missing.to_string()))?;
+        let opened = Arc::new(Opened { name: name.to_owned(), case, answer, options: OnceLock::new() });
+        let mut all = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
+        if all.len() >= KEPT {
+            all.clear();
+        }
+        all.insert(name.to_owned(), (revision, Arc::clone(&opened)));
+        Ok(opened)
+    }
+
+    /// The devices of the gear folder, those that can be read.
+    pub(crate) fn gear(&self) -> Vec<Device> {
+        let files = self.folder.toml_files(Path::new("gear")).unwrap_or_default();
+        let read = |path: &PathBuf| {
+            let text = Tree::read(&self.folder, path).ok()?;
+            let mut device = parse_device(path, &text).ok()?;
+            Catalogue::embedded().fill(&mut device);
+            Some(device)
+        };
+        files.iter().filter_map(read).collect()
+    }
+}
+
+impl Opened {
+    /// The options of the case, searched once.
+    pub(crate) fn options(&self) -> Result<&OptionsAnswer, &str> {
+        let searched = self.options.get_or_init(|| {
+            let start = Instant::now();
+            let with = Options { draws: Draws::default(), stage_intervals: false };
+            let mut watch = |_: &_| {
+                if start.elapsed() > PATIENCE { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+            };
+            options(&self.case, with, &mut watch).map_err(|error| error.to_string())
+        });
+        searched.as_ref().map_err(String::as_str)
+    }
+}

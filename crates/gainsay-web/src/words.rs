@@ -1,0 +1,52 @@
+//! The page's own words: names of its parts, labels, hints. What is said of a case stands in `gainsay-plan`.
+
+pub(crate) const NAME: &str = "Gainsay";
+pub(crate) const SKIP: &str = "To the text";
+pub(crate) const ASK: &str = "Ask";
+pub(crate) const CASES: &str = "Cases";
+pub(crate) const GEAR: &str = "Gear";
+pub(crate) const ANSWER: &str = "Answer";
+pub(crate) const PATCH: &str = "Patch";
+pub(crate) const OPTIONS: &str = "Options";
+pub(crate) const INPUTS: &str = "Inputs";
+pub(crate) const LEVEL: &str = "Level";
+pub(crate) const COLOUR: &str = "Colour";
+pub(crate) const ASK_NEXT: &str = "Ask or measure next";
+pub(crate) const ASSUMED: &str = "Assumed, because nobody said";
+pub(crate) const TAKE_CARE: &str = "Take care";
+pub(crate) const REMARKS: &str = "Remarks";
+pub(crate) const IN_WORDS: &str = "The picture in words";
+pub(crate) const BRACKETS: &str = "In brackets: where the truth lies with a probability of 95 %.";
+pub(crate) const ONLY_IF_COLOUR: &str = "Not looked at yet: how hard the preamp must be driven.";
+pub(crate) const NOT_WANTED: &str = "nobody asked for it";
+pub(crate) const DOWNLOAD: &str = "To keep";
+pub(crate) const PICTURE_FILE: &str = "picture (SVG)";
+pub(crate) const DATA_FILE: &str = "figures (JSON)";
+pub(crate) const QUESTION_LEAD: &str = "Is it good enough?";
+pub(crate) const QUESTION_HINT: &str = "Say what you record, and with what. Leave out what you do not know.";
+pub(crate) const MAKE_A_CASE: &str = "Make a case of this";
+pub(crate) const SHOW: &str = "Answer";
+pub(crate) const NO_CASES: &str =
+    "There is no case in this folder yet. Ask a question and make a case of it.";
+pub(crate) const NOT_FOUND: &str = "There is nothing here.";
+pub(crate) const WHAT_IF: &str = "What if";
+pub(crate) const AS_IT_STANDS: &str = "Back to how it stands";
+pub(crate) const UNFOLDED: &str = "Every figure, stage by stage";
+pub(crate) const WRONG_FILE: &str = "This file can't be read as it is";
+pub(crate) const CHANGE: &str = "Change";
+pub(crate) const FORM: &str = "Form";
+pub(crate) const TEXT: &str = "Text";
+pub(crate) const EARLIER: &str = "Earlier";
+pub(crate) const SAVE: &str = "Save";
+pub(crate) const SAVE_ANYWAY: &str = "Save all the same";
+pub(crate) const LET_IT_BE: &str = "Leave it as it was";
+pub(crate) const TEXT_OF_FILE: &str = "The file's text";
+pub(crate) const NOT_SAVED: &str = "Not saved.";
+pub(crate) const THEIRS: &str = "What stands there now";
+pub(crate) const SAVE_OVER: &str = "Below is yours. Take over from the other what you need; saving puts yours in its place, and keeps the \
+     other among the earlier texts.";
+pub(crate) const NO_EARLIER: &str = "Nothing has been changed here yet.";
+pub(crate) const RESTORE: &str = "Bring this text back";
+pub(crate) const MOVE_UP: &str = "Move up";
+pub(crate) const REMOVE: &str = "Remove";
+pub(crate) const ADD: &str = "Add";

@@ -1,0 +1,17 @@
+// A slider moves, the picture follows, and the way back is there.
+import { has, journey } from "./harness.mjs";
+
+await journey(async (page) => {
+  await page.goto("/cases/storyteller/sources/1");
+  const before = await page.textContent("#seen");
+  await page.fill("input[name=distance]", "0.4");
+  await page.waitForFunction((old) => document.querySelector("#seen").textContent !== old, before);
+  has(await page.textContent("#seen"), "at 40 cm", "the picture further away");
+  has(await page.textContent("#seen"), "before", "where the levels were");
+  await page.click(".what-if a");
+  await page.waitForLoadState();
+  if ((await page.textContent("#seen")) !== before) throw new Error("the way back leads elsewhere");
+  // Figures unfold.
+  await page.click("details.stage summary");
+  has(await page.textContent("details.stage[open]"), "dB SPL", "the first stage");
+});
