@@ -4,7 +4,6 @@ use super::Unit;
 use super::allocation::{
     Allocated, Allocation, Bundle, Choice, Line, Ports, Supply, WayOut, Wire, most_units, solve_with,
 };
-use super::clock::ConflictReason;
 use super::needs::{
     Need, Sort, channels_of, line_numbers, numbers, phantom_current, phantom_supply, phantom_supply_in_all,
     take_turns,
@@ -735,24 +734,7 @@ impl<'a> Studio<'a> {
             });
             return Some(ways.collect());
         }
-        if matches!(clash.conflict.reason, ConflictReason::OnlyLead(..)) {
-            return Some(clash.wires.into_iter().map(|wire| vec![(wire, 0)]).collect());
-        }
-        // Otherwise a port may be what is missing: a cable less at one of those boxes, or one of them less in the computer, may make
-        // room for a clock.
-        let involved = |at: usize| clash.conflict.devices.contains(&at);
-        let used = self.wires.iter().zip(channels).enumerate().filter(|(_, (_, n))| **n > 0);
-        let ways = used.filter_map(|(index, (wire, n))| match wire {
-            WireOf::Computer(at) if involved(*at) || clash.wires.contains(&index) => Some(vec![(index, 0)]),
-            WireOf::Digital(digital)
-                if involved(digital.from) || involved(digital.to) || clash.wires.contains(&index) =>
-            {
-                let per = digital.per_cable.max(1);
-                Some(vec![(index, (n.div_ceil(per) - 1) * per)])
-            }
-            _ => None,
-        });
-        Some(ways.collect())
+        Some(clash.wires.into_iter().map(|wire| vec![(wire, 0)]).collect())
     }
 
     /// Why boxes can't be on one clock if all these wires are in use.

@@ -55,9 +55,7 @@ pub(super) fn synchronise(studio: &Studio<'_>, channels: &[u32]) -> Result<Clock
     }
     let gives_its_clock = |at: &usize| {
         studio.front_end(*at).is_some_and(|front_end| {
-            let gives =
-                front_end.whole.word_clock_output == Some(true) || !front_end.digital_outputs.is_empty();
-            gives
+            front_end.whole.word_clock_output == Some(true) || !front_end.digital_outputs.is_empty()
         })
     };
     let helpers: Vec<usize> = (0..studio.boxes.len()).filter(gives_its_clock).collect();

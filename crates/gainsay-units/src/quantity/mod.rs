@@ -99,7 +99,11 @@ impl Quantity {
         } else {
             (base - unit.to_base(0.0)) / (unit.to_base(1.0) - unit.to_base(0.0))
         };
-        let decimals = if unit.is_logarithmic() { 1 } else { 2 - crate::math::log10(number.abs().max(1e-30)).floor() as i32 };
+        let decimals = if unit.is_logarithmic() {
+            1
+        } else {
+            2 - crate::math::log10(number.abs().max(1e-30)).floor() as i32
+        };
         let scale = crate::math::exp10(f64::from(decimals.clamp(-12, 30)));
         Self { number: (number * scale).round() / scale, unit, conditions: self.conditions, tolerance: None }
     }
