@@ -73,7 +73,7 @@ mod tests {
             let noise = chain.amplifier_noise(&preamp.noise);
             let thermal = 4.0 * BOLTZMANN * Kelvin::ROOM.kelvin() * 150.0;
             let density = noise.voltage + noise.current * 150.0 * 150.0 + thermal;
-            let checked = 10.0 * (density * 19_980.0 / 0.6).log10();
+            let checked = 10.0 * gainsay_units::math::log10(density * 19_980.0 / 0.6);
             let footing = footing(&device, Catalogue::embedded(), Draws::default()).unwrap();
             let footed = footing.groups[0].get(Measure::Ein).unwrap().estimate.median;
             let off = checked - footed;

@@ -82,8 +82,7 @@ fn chain(chain: &Chain, expected: &Value) -> Value {
         .collect();
     let key = |id: ParameterId| chain.parameter(id).map(|p| p.key.clone());
     let range = |r: &Range| json!({"range": key(r.range), "bandwidth": r.bandwidth.hertz()});
-    let ein =
-        |e: &Ein| json!({"level": key(e.level), "source": e.source.ohms(), "bandwidth": e.bandwidth.hertz()});
+    let ein = |e: &Ein| json!({"level": key(e.level), "source": match e.source { gainsay_plan::chain::EinSource::Known(source) => source.ohms(), gainsay_plan::chain::EinSource::Unknown(_) => f64::NAN }, "bandwidth": e.bandwidth.hertz()});
     let noise = |figures: &NoiseFigures| match figures {
         NoiseFigures::OneEin { ein: one, current } => {
             json!({"kind": "one_ein", "ein": ein(one), "current": key(*current)})

@@ -88,7 +88,7 @@ fn all_sets(extension: &Extension, extended: &mut Extended<'_>, off: &mut Vec<St
 /// At every price at which the best score improves: the best of equal price and score.
 fn frontier_of(sets: &[Set]) -> Vec<Set> {
     let mut sets = sets.to_vec();
-    sets.sort_by(|a, b| (a.price, a.score, a.rest).cmp(&(b.price, b.score, b.rest)));
+    sets.sort_by_key(|set| (set.price, set.score, set.rest));
     let mut frontier: Vec<Set> = Vec::new();
     for set in sets {
         if frontier.last().is_none_or(|last| set.score < last.score) {
