@@ -38,8 +38,11 @@ pub(crate) fn figures(facts: &[Fact]) -> Vec<(usize, Range<usize>)> {
 /// The bytes of a clause, as far as they are quoted.
 fn within(fact: &Fact) -> Range<usize> {
     let (line, span) = (&fact.line_span, &fact.span);
-    let end = if line.len() > LONGEST { span.end.min(span.start + LONGEST) } else { span.end };
-    span.start..end
+    if line.len() <= LONGEST || span.len() <= LONGEST {
+        return span.clone();
+    }
+    // Of a long line whose clause is long, too, its beginning is quoted.
+    line.start..span.end.min(line.start + LONGEST)
 }
 
 fn figure(fact: &Fact) -> bool {
