@@ -23,6 +23,7 @@ mod studio;
 mod suitability;
 mod synchronise;
 mod variant;
+mod ways_out;
 
 pub use market::possible_inputs;
 pub(crate) use market::whole::{Whole, clash_of_whole, lasting_clashes};

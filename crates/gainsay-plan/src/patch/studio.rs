@@ -2,7 +2,7 @@
 
 use super::Unit;
 use super::allocation::{
-    Allocated, Allocation, Bundle, Choice, Line, Ports, Supply, WayOut, Wire, most_units, solve_with,
+    Allocated, Allocation, Bundle, Choice, Line, Ports, Supply, Wire, most_units, solve_with,
 };
 use super::needs::{
     Need, Sort, channels_of, line_numbers, numbers, phantom_current, phantom_supply, phantom_supply_in_all,
@@ -10,9 +10,10 @@ use super::needs::{
 };
 use super::synchronise::{Clash, Clocks, synchronise};
 use super::variant::{Changeable, Variant};
+use super::ways_out::Clashes;
 use crate::case::{Case, Pin, Source, StatedLink, formats};
 use crate::words;
-use gainsay_gear::connection::{ClockSource, DigitalFormat};
+use gainsay_gear::connection::DigitalFormat;
 use gainsay_gear::front_end::{DigitalPorts, LineInputs};
 use gainsay_gear::{DeviceType, FrontEnd};
 use gainsay_units::{Amperes, Hertz};
@@ -683,58 +684,12 @@ impl<'a> Studio<'a> {
 
     /// The best allocation, and the clocks that go with it.
     pub(super) fn solve(&self) -> (Allocated, Clocks) {
-        // The search asks for the same connections again and again.
-        let mut known: HashMap<Vec<u32>, Option<Vec<WayOut>>> = HashMap::new();
+        let mut clashes = Clashes::new(self);
         let allocated = solve_with(&self.allocation, &mut |channels| {
-            if self.ease.clock {
-                return None;
-            }
-            let counts = channels.iter().zip(&self.wires);
-            // Which wires are used, and of digital ones in how many cables: those take ports that a clock might use.
-            let used: Vec<u32> = counts
-                .map(|(n, wire)| match wire {
-                    WireOf::Digital(digital) => n.div_ceil(digital.per_cable.max(1)),
-                    WireOf::Computer(_) | WireOf::Analogue => u32::from(*n > 0),
-                })
-                .collect();
-            known.entry(used).or_insert_with(|| self.ways_out(channels)).clone()
+            if self.ease.clock { None } else { clashes.ways_out(channels) }
         });
         let clocks = synchronise(self, &allocated.channels).unwrap_or_default();
         (allocated, clocks)
-    }
-
-    /// Ways out of a clash of clocks: each takes some boxes off the digital connections.
-    fn ways_out(&self, channels: &[u32]) -> Option<Vec<WayOut>> {
-        let clash = synchronise(self, channels).err()?;
-        let wires_of = |at: usize| {
-            self.wires.iter().enumerate().filter_map(move |(index, wire)| match wire {
-                WireOf::Computer(from) if *from == at => Some(index),
-                WireOf::Digital(digital) if digital.from == at || digital.to == at => Some(index),
-                _ => None,
-            })
-        };
-        // Where no input converts the rate, of all boxes that can only lead at most one can be in use.
-        let converts = self.wires.iter().any(|wire| matches!(wire, WireOf::Digital(d) if d.converts_rate));
-        let in_use = |at: usize| wires_of(at).any(|wire| channels.get(wire).is_some_and(|n| *n > 0));
-        let only_lead: Vec<usize> = (0..self.boxes.len())
-            .filter(|at| in_use(*at))
-            .filter(|at| {
-                self.front_end(*at)
-                    .is_some_and(|f| super::synchronise::clock_sources(f) == [ClockSource::Internal])
-            })
-            .collect();
-        if !converts && only_lead.len() > 1 && self.clock_leader().is_none() {
-            let ways = only_lead.iter().map(|stays| {
-                only_lead
-                    .iter()
-                    .filter(|other| *other != stays)
-                    .flat_map(|other| wires_of(*other))
-                    .map(|wire| (wire, 0))
-                    .collect()
-            });
-            return Some(ways.collect());
-        }
-        Some(clash.wires.into_iter().map(|wire| vec![(wire, 0)]).collect())
     }
 
     /// Why boxes can't be on one clock if all these wires are in use.
@@ -850,5 +805,6 @@ pub(super) fn usable_microphone_inputs(studio: &Studio<'_>) -> u32 {
         pairs: Vec::new(),
         ..studio.allocation.clone()
     };
-    most_units(&allocation, &mut |channels| studio.ways_out(channels))
+    let mut clashes = Clashes::new(studio);
+    most_units(&allocation, &mut |channels| clashes.ways_out(channels))
 }

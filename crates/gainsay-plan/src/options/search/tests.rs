@@ -202,7 +202,6 @@ fn check(seeds: &[u64]) {
 }
 
 #[test]
-#[ignore = "where a port for a clock is what boxes lack, the patch can miss the best: 1 of 200 cases, see the method"]
 fn small_cases_have_the_frontier_of_all_sets_of_additions() {
     check(&(0..200).collect::<Vec<u64>>());
 }
@@ -210,7 +209,6 @@ fn small_cases_have_the_frontier_of_all_sets_of_additions() {
 /// Cases in which one of these went wrong: boxes that share a clock only with the help of others; a preamp that has line inputs
 /// of several kinds to go into; pairs whose lines could be taken in several ways.
 #[test]
-#[ignore = "where a port for a clock is what boxes lack, the patch can miss the best: 1 of 200 cases, see the method"]
 fn cases_that_have_gone_wrong_have_the_frontier_of_all_sets_of_additions() {
     check(&[1085, 1156, 1170, 1260, 2125, 2828, 3496, 3592, 4363, 5075, 5844, 6789, 6990]);
 }
