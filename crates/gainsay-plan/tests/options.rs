@@ -91,7 +91,6 @@ fn compare(seeds: Range<u64>, size: Size, frontier_of_every: u64, test: &str) {
 }
 
 #[test]
-#[ignore = "two cases differ: the search is not yet the optimum of the whole problem there"]
 fn the_search_finds_what_one_mixed_integer_program_of_everything_finds() {
     let size = Size { sources: (4, 11), owned: (1, 3), candidates: (4, 8), sets: 1 << 16 };
     compare(0..110, size, 5, "everything");

@@ -28,6 +28,9 @@ pub struct Model {
     /// For each supply of the allocation the index of the device of which it counts how many are taken; none of phantom
     /// supplies. With n of the device less than there could be, its total is less by n.
     pub resource_of: Vec<Option<usize>>,
+    /// For each choice the device that has to be there for it: the one with the line input behind the preamp, where there are
+    /// several kinds of those.
+    pub needs: Vec<Option<usize>>,
     /// Whether no preamp has line inputs of several kinds to go into. Where it has, penalties in a set of devices count from the
     /// best line input of that set, those of the model from the best of all.
     pub one_landing: bool,
@@ -100,7 +103,7 @@ fn scenario() -> Scenario {
 pub fn model_of(case: &Case, draws: Draws) -> Result<Model, MissingFigure> {
     let extension = Extension::of(case, &scenario());
     let (mut extended, _) = Extended::new(&extension.case, &extension.variants, &extension.in_use, draws)?;
-    let Whole { allocation, boxes, box_of, resource_of, one_landing } = extended.whole()?;
+    let Whole { allocation, boxes, box_of, resource_of, needs, one_landing } = extended.whole()?;
     let device = |(base, offer): (&u32, &Option<(Price, u32)>)| {
         let (price, most) = offer.unwrap_or((Price::NOTHING, 0));
         ModelDevice { base: *base, most, price }
@@ -110,6 +113,7 @@ pub fn model_of(case: &Case, draws: Draws) -> Result<Model, MissingFigure> {
         boxes: boxes.into_iter().map(|(device, copy)| ModelBox { device, copy }).collect(),
         box_of,
         resource_of,
+        needs,
         one_landing,
         devices: extension.base.iter().zip(&extension.offers).map(device).collect(),
         budget: case.additions.budget,

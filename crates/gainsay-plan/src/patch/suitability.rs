@@ -174,6 +174,52 @@ impl<'a> Scales<'a> {
     }
 }
 
+/// What a choice comes to with a line input of one kind behind its preamp.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Landed {
+    /// The device that has the line input, by its index among the owned ones.
+    pub(super) device: usize,
+    pub(super) short: u32,
+    pub(super) tight: u32,
+    pub(super) penalty: u32,
+}
+
+impl Scales<'_> {
+    /// For each choice what it comes to with each kind of line input behind its preamp; nothing where there are no two kinds.
+    pub(super) fn by_landing(
+        &mut self,
+        studio: &Studio<'_>,
+        draws: Draws,
+    ) -> Result<Vec<Vec<Landed>>, MissingFigure> {
+        let judge = Judge::new(self.case, crate::check::Options { draws, stage_intervals: false });
+        let mut weighing = Weighing { scales: self, judge, before: usize::MAX };
+        let mut all = Vec::with_capacity(studio.allocation.choices.len());
+        for (index, (choice, at)) in studio.allocation.choices.iter().zip(&studio.place_of).enumerate() {
+            let Some(place) = studio.places.get(*at) else { continue };
+            let kind = |(at, group): (usize, usize)| (studio.owned_index(at), group);
+            let mut kinds: Vec<((usize, usize), Place)> = Vec::new();
+            for (_, into) in &place.landings {
+                let of = kind((into.0, into.1));
+                if !kinds.iter().any(|(other, _)| *other == of) {
+                    kinds.push((of, Place { into: Some(into.clone()), ..place.clone() }));
+                }
+            }
+            let mut landed = Vec::new();
+            for ((device, _), there) in kinds.iter().filter(|_| kinds.len() > 1) {
+                let weight = weighing.weigh(studio, index, choice.line, there)?;
+                landed.push(Landed {
+                    device: *device,
+                    short: weight.short,
+                    tight: weight.tight,
+                    penalty: steps(weight.penalty_db),
+                });
+            }
+            all.push(landed);
+        }
+        Ok(all)
+    }
+}
+
 /// A penalty in whole steps; nobody needs to tell a thousand decibels from more.
 fn steps(penalty_db: f64) -> u32 {
     (penalty_db / PENALTY_STEP.db()).round().clamp(0.0, 1e4) as u32

@@ -9,6 +9,7 @@ supplies, pairs, forbidden) of everything that there could be, and beyond that
     boxes        [[device, which of several, from 0], ...]
     box_of       for each point its box, or null
     resource_of  for each supply the device that it counts, or null: its total is less by what is not added
+    needs        for each choice the device of which at least one has to be there for it, or null
     budget       the most that may be spent, or null
     clashes      [{"wires": [...], "counts": [...], "in_use": [...]}, ...]: the wires can't all be in use, unless there is more of
                  a device than its count, or a digital wire or one to the computer is in use beyond those
@@ -122,6 +123,9 @@ def program(problem):
         box = there(choice[1])
         if box is not None:
             rows.row([(x, 1), (box, -1)], 0)
+    for x, device in zip(chosen, problem["needs"]):
+        if device is not None and problem["devices"][device][0] == 0:
+            rows.row([(x, 1), *((one, -1) for one in added[device])], 0)
     for flow, limit, wire in zip(channels, most, wires):
         for box in {there(wire[0]), there(wire[1])} - {None}:
             rows.row([(flow, 1), (box, -limit)], 0)

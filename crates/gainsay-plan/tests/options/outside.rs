@@ -39,6 +39,7 @@ pub(crate) fn problem(name: &str, model: &Model, clashes: &[Clash], frontier: bo
         ("boxes", model.boxes.iter().map(|of| json!([of.device, of.copy])).collect()),
         ("box_of", json!(model.box_of)),
         ("resource_of", json!(model.resource_of)),
+        ("needs", json!(model.needs)),
         ("budget", json!(model.budget.map(gainsay_plan::Price::hundredths))),
         ("clashes", clashes.collect()),
         ("frontier", json!(frontier)),

@@ -3,9 +3,10 @@
 use super::Extended;
 use crate::case::Case;
 use crate::chain::MissingFigure;
-use crate::patch::allocation::Allocation;
+use crate::patch::allocation::{Allocation, Choice};
 use crate::patch::clock::ConflictReason;
 use crate::patch::studio::{Ease, LimitOf, Spot, Studio, WireOf};
+use crate::patch::suitability::Landed;
 use crate::patch::variant::Changeable;
 use std::collections::{HashMap, HashSet};
 
@@ -19,6 +20,9 @@ pub(crate) struct Whole {
     pub(crate) box_of: Vec<Option<usize>>,
     /// For each supply the owned microphone or booster that it counts; none of phantom supplies.
     pub(crate) resource_of: Vec<Option<usize>>,
+    /// For each choice the device, among the owned ones, that has to be there for it to come to what it does: the one that has
+    /// the line input behind the preamp. None where that makes no difference.
+    pub(crate) needs: Vec<Option<usize>>,
     /// Whether no preamp has line inputs of several kinds to go into.
     pub(crate) one_landing: bool,
 }
@@ -46,7 +50,10 @@ impl Extended<'_> {
             let kinds = place.landings.iter().map(|(_, (at, group, _))| (studio.owned_index(*at), *group));
             kinds.collect::<HashSet<_>>().len() < 2
         });
+        let by_landing = self.scales.by_landing(&studio, self.draws)?;
+        let needs = split_by_landing(&mut studio.allocation, &by_landing);
         Ok(Whole {
+            needs,
             one_landing,
             boxes: boxes(&studio),
             box_of: studio.spots.iter().map(|(at, _)| Some(*at).filter(|at| *at != usize::MAX)).collect(),
@@ -54,6 +61,36 @@ impl Extended<'_> {
             allocation: studio.allocation,
         })
     }
+}
+
+/// Makes of each choice with several kinds of line inputs behind its preamp one for each kind; gives for each choice the device
+/// that it needs.
+fn split_by_landing(allocation: &mut Allocation, by_landing: &[Vec<Landed>]) -> Vec<Option<usize>> {
+    let mut needs = vec![None; allocation.choices.len()];
+    for (index, landed) in by_landing.iter().enumerate() {
+        for (nth, landed) in landed.iter().enumerate() {
+            let Some(choice) = allocation.choices.get(index) else { continue };
+            let (short, tight, penalty) = (landed.short, landed.tight, landed.penalty);
+            let choice = Choice { short, tight, penalty, ..*choice };
+            let at = if nth == 0 { index } else { allocation.choices.len() };
+            if nth == 0 {
+                if let Some(first) = allocation.choices.get_mut(index) {
+                    *first = choice;
+                }
+            } else {
+                allocation.choices.push(choice);
+                needs.push(None);
+                for supply in &mut allocation.supplies {
+                    let drawn = supply.draws.iter().find(|(of, _)| *of == index).map(|(_, drawn)| *drawn);
+                    supply.draws.extend(drawn.map(|drawn| (at, drawn)));
+                }
+            }
+            if let Some(need) = needs.get_mut(at) {
+                *need = Some(landed.device);
+            }
+        }
+    }
+    needs
 }
 
 fn boxes(studio: &Studio<'_>) -> Vec<(usize, u32)> {
