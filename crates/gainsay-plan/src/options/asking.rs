@@ -63,8 +63,24 @@ pub(super) fn ask(
     let mut plans: Vec<&Judged> = frontier.iter().chain(reserves).collect();
     plans.sort_by_key(|judged| judged.plan.price);
     let decision = decide(&plans, frontier.get(recommended)?)?;
+    let worth = Worth::new(&decision, with);
+    let (gain, (parameter, chain, role)) = figures(&plans)
+        .into_values()
+        .map(|asked| (worth.of(&column(asked.0, with)), asked))
+        .max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (gain >= WORTH_ASKING).then(|| Ask {
+        figure: parameter.label.clone(),
+        question: words::question(role, parameter, &chain.source),
+        source: chain.source.clone(),
+        expected_gain: gain.min(1.0),
+        leads: leads(&decision, &column(parameter, with), parameter),
+    })
+}
+
+/// The figures of plans that are not known exactly, by their keys.
+fn figures<'a>(plans: &[&'a Judged]) -> BTreeMap<&'a str, Asked<'a>> {
     let mut figures: BTreeMap<&str, Asked<'_>> = BTreeMap::new();
-    for judged in &plans {
+    for judged in plans {
         for (chain, _) in judged.chains.iter().flatten() {
             for (id, parameter) in chain.each().filter(|(_, parameter)| !parameter.spread.is_exact()) {
                 figures
@@ -73,31 +89,38 @@ pub(super) fn ask(
             }
         }
     }
-    let benefits: Vec<Vec<f64>> = (0..decision.names.len())
-        .map(|choice| decision.right.iter().map(|right| f64::from(u8::from(*right == choice))).collect())
-        .collect();
-    // What a figure without influence seems to be worth by chance.
-    let nothing = Spread::Rectangular { below: 1.0, above: 1.0 };
-    let chance = Column::draw("a figure without influence", 0.0, nothing, false, with.draws);
-    let worth = |column: &Column| {
+    figures
+}
+
+fn column(parameter: &Parameter, with: Options) -> Column {
+    Column::draw(&parameter.key, parameter.value, parameter.spread, parameter.positive, with.draws)
+}
+
+/// What knowing a figure is worth for a decision.
+struct Worth {
+    /// For each way to decide, whether it is right in each draw.
+    benefits: Vec<Vec<f64>>,
+    /// What a figure without influence seems to be worth.
+    by_chance: f64,
+}
+
+impl Worth {
+    fn new(decision: &Decision, with: Options) -> Self {
+        let benefits = (0..decision.names.len())
+            .map(|choice| decision.right.iter().map(|right| f64::from(u8::from(*right == choice))).collect())
+            .collect();
+        let mut worth = Self { benefits, by_chance: 0.0 };
+        let nothing = Spread::Rectangular { below: 1.0, above: 1.0 };
+        worth.by_chance =
+            worth.of(&Column::draw("a figure without influence", 0.0, nothing, false, with.draws));
+        worth
+    }
+
+    /// By how much knowing a figure raises the probability of deciding rightly.
+    fn of(&self, column: &Column) -> f64 {
         let classes: Vec<usize> = column.bins.iter().map(|bin| usize::from(*bin)).collect();
-        worth_by_classes(&benefits, &classes, BINS)
-    };
-    let by_chance = worth(&chance);
-    let column = |parameter: &Parameter| {
-        Column::draw(&parameter.key, parameter.value, parameter.spread, parameter.positive, with.draws)
-    };
-    let (gain, (parameter, chain, role)) = figures
-        .into_values()
-        .map(|asked| (worth(&column(asked.0)) - by_chance, asked))
-        .max_by(|a, b| a.0.total_cmp(&b.0))?;
-    (gain >= WORTH_ASKING).then(|| Ask {
-        figure: parameter.label.clone(),
-        question: words::question(role, parameter, &chain.source),
-        source: chain.source.clone(),
-        expected_gain: gain.min(1.0),
-        leads: leads(&decision, &column(parameter), parameter),
-    })
+        worth_by_classes(&self.benefits, &classes, BINS) - self.by_chance
+    }
 }
 
 /// Which plan is right in each draw: the cheapest of those that come to the best result. Where there is one plan, the verdict.
@@ -191,3 +214,6 @@ fn leads(decision: &Decision, column: &Column, of: &Parameter) -> Vec<Lead> {
     }
     leads
 }
+
+#[cfg(test)]
+mod tests;
