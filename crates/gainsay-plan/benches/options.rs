@@ -1,0 +1,98 @@
+//! How long it takes on one core to find the least additions for 48 sources among 40 candidates, with 12 devices there.
+//!
+//! ```text
+//! cargo bench -p gainsay-plan --bench options                   prints times
+//! cargo bench -p gainsay-plan --bench options -- --dump FILE    writes the whole problem for the mixed-integer model
+//! ```
+
+#![expect(clippy::print_stdout, reason = "a benchmark prints")]
+#![expect(clippy::unwrap_used, clippy::expect_used, reason = "a benchmark may stop at the first surprise")]
+
+#[path = "options/case.rs"]
+mod case;
+#[path = "../tests/allocation/json.rs"]
+mod json;
+
+use gainsay_plan::options::{ModelFound, found, model_of};
+use gainsay_plan::{Draws, Price};
+use serde_json::{Value, json};
+use std::hint::black_box;
+use std::time::Instant;
+
+const REPEATS: usize = 7;
+
+const DRAWS: Draws = Draws { count: 10_000, seed: 1 };
+
+/// What the best comes to: left out, short, tight, price, changes, penalty, devices.
+fn best(found: &ModelFound) -> Vec<u64> {
+    let point = found.frontier.last().expect("there is always something to do");
+    vec![
+        u64::from(point.score.left_out),
+        u64::from(point.score.short),
+        u64::from(point.score.tight),
+        point.price.hundredths(),
+        u64::from(point.changes),
+        point.penalty,
+        u64::from(point.devices),
+    ]
+}
+
+fn problem() -> Value {
+    let case = case::studio();
+    let model = model_of(&case, DRAWS).expect("every figure is there");
+    let lasting = model.lasting_clashes().into_iter().map(|(one, other)| vec![one, other]);
+    let mut problem = json::as_json("48 sources", false, &model.allocation, &lasting.collect::<Vec<_>>());
+    let devices = model.devices.iter().map(|d| json!([d.base, d.most, d.price.hundredths()]));
+    for (key, value) in [
+        ("devices", devices.collect()),
+        ("boxes", model.boxes.iter().map(|of| json!([of.device, of.copy])).collect()),
+        ("box_of", json!(model.box_of)),
+        ("resource_of", json!(model.resource_of)),
+        ("needs", json!(model.needs)),
+        ("budget", json!(model.budget.map(Price::hundredths))),
+        ("clashes", json!([])),
+        ("frontier", json!(false)),
+    ] {
+        problem[key] = value;
+    }
+    problem
+}
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().collect();
+    let dump_to = arguments.iter().position(|a| a == "--dump").and_then(|at| arguments.get(at + 1));
+    if let Some(path) = dump_to {
+        std::fs::write(path, Value::from(vec![problem()]).to_string()).unwrap();
+        return;
+    }
+    let case = case::studio();
+    let owned: u32 = case.owned.iter().map(|owned| owned.count).sum();
+    let of = found(&case, DRAWS).unwrap();
+    println!(
+        "{} sources, {owned} devices, {} candidates; {} points of the frontier",
+        case.sources.len(),
+        case.additions.candidates.len(),
+        of.frontier.len()
+    );
+    for point in &of.frontier {
+        println!(
+            "  {} with {} left out, {} short, {} tight; {} changes",
+            point.price, point.score.left_out, point.score.short, point.score.tight, point.changes
+        );
+    }
+    println!("proven: {}; {} mixed-integer programs, {} patches", of.proven, of.programs, of.patches);
+    let mut times: Vec<f64> = (0..REPEATS)
+        .map(|_| {
+            let start = Instant::now();
+            black_box(found(black_box(&case), DRAWS).unwrap());
+            start.elapsed().as_secs_f64() * 1e3
+        })
+        .collect();
+    times.sort_by(f64::total_cmp);
+    let (least, median) = (times.first().copied().unwrap(), times.get(REPEATS / 2).copied().unwrap());
+    println!(
+        "whole frontier, costs included: best {least:.0} ms, median {median:.0} ms of {REPEATS} (aim: under 2000)"
+    );
+    let cost: Vec<String> = best(&of).iter().map(u64::to_string).collect();
+    println!("cost={} best_ms={least:.3}", cost.join(","));
+}
