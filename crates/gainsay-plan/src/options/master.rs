@@ -7,11 +7,15 @@
 use super::extension::Extension;
 use super::score::Score;
 use crate::patch::{Market, Offer};
+use good_lp::solvers::{SolutionStatus, WithTimeLimit};
 use good_lp::{
     Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, constraint, microlp,
     variable,
 };
 use std::collections::HashMap;
+
+/// Seconds that one program may take. What takes longer is not solved; ordinary ones take hundredths.
+const MOST_SECONDS: f64 = 10.0;
 
 /// A set of additions that was tried: what it comes to at best. No smaller set does better.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -128,11 +132,15 @@ impl<'a> Master<'a> {
             Goal::Cheapest(_) => price + 1e-5 * all,
         };
         let bought = program.bought.clone();
-        let mut model = program.variables.minimise(objective).using(microlp);
+        let mut model = program.variables.minimise(objective).using(microlp).with_time_limit(MOST_SECONDS);
         for row in program.rows {
             model.add_constraint(row);
         }
         match model.solve() {
+            // The best so far says nothing about what there could be.
+            Ok(solution) if !matches!(solution.status(), SolutionStatus::Optimal) => {
+                Err(Unsolved("it takes too long".to_owned()))
+            }
             Ok(solution) => {
                 let mut counts = self.extension.base.clone();
                 for (index, steps) in bought.iter().enumerate() {

@@ -109,8 +109,11 @@ impl<'a, W: FnMut(&Found) -> ControlFlow<()>> Search<'a, W> {
         self.frontier.all.push(free.clone());
         self.frontier.best_score = free.score;
         if free.score > Score::ENOUGH {
-            self.best_of_all(&free)?;
-            self.between()?;
+            match self.best_of_all(&free).and_then(|()| self.between()) {
+                // Without the program nothing is proven, but much can be tried.
+                Err(SearchError::Unsolved(_)) => self.by_trying(&nothing)?,
+                other => other?,
+            }
         }
         if self.frontier.stopped {
             self.frontier.proven = false;
@@ -182,6 +185,82 @@ impl<'a, W: FnMut(&Found) -> ControlFlow<()>> Search<'a, W> {
             self.frontier.all.push(best);
         }
         Ok(())
+    }
+
+    /// What can be found without the master program: at each step the one device more that helps most, or where none does the two
+    /// that do; at the end without whatever is not needed. Nothing of it is proven.
+    fn by_trying(&mut self, nothing: &[u32]) -> Result<(), SearchError> {
+        self.frontier.proven = false;
+        self.frontier.best_score = Score::ENOUGH;
+        self.frontier.least_price = Price::NOTHING;
+        let mut here = self.found(nothing)?;
+        while here.score > Score::ENOUGH && !self.frontier.stopped {
+            let mut next = self.best_with(&here, &[])?;
+            if next.is_none() {
+                for index in 0..here.counts.len() {
+                    let with_two = self.best_with(&here, &[index])?;
+                    next = [next, with_two].into_iter().flatten().min_by_key(order);
+                }
+            }
+            match next {
+                Some(found) => here = found,
+                None => break,
+            }
+        }
+        for index in 0..here.counts.len() {
+            while let Some(without) = self.without(&here, index)? {
+                here = without;
+            }
+        }
+        let mut all: Vec<Found> = self.known.values().cloned().collect();
+        all.sort_by_key(|found| (found.price, order(found)));
+        self.frontier.all.clear();
+        for found in all {
+            if self.frontier.all.last().is_none_or(|last| found.score < last.score) {
+                self.frontier.all.push(found);
+            }
+        }
+        Ok(())
+    }
+
+    /// The best with one device more than this and these, if it is better than this; none costs more than there is.
+    fn best_with(&mut self, here: &Found, these: &[usize]) -> Result<Option<Found>, MissingFigure> {
+        let budget = self.extension.case.additions.budget;
+        let mut best: Option<Found> = None;
+        for index in 0..here.counts.len() {
+            let mut counts = here.counts.clone();
+            for more in these.iter().copied().chain([index]) {
+                if let Some(count) = counts.get_mut(more) {
+                    *count += 1;
+                }
+            }
+            let limits = self.extension.offers.iter().zip(&self.extension.base);
+            let is_to_be_had = counts
+                .iter()
+                .zip(limits)
+                .all(|(count, (offer, base))| *count <= base + offer.map_or(0, |(_, most)| most));
+            let is_affordable = budget.is_none_or(|budget| self.extension.price(&counts) <= budget);
+            if self.frontier.stopped || !is_to_be_had || !is_affordable {
+                continue;
+            }
+            let found = self.found(&counts)?;
+            if found.score < here.score && best.as_ref().is_none_or(|best| order(&found) < order(best)) {
+                best = Some(found);
+            }
+        }
+        Ok(best)
+    }
+
+    /// With one of a device less, if that does as well for less money.
+    fn without(&mut self, here: &Found, index: usize) -> Result<Option<Found>, MissingFigure> {
+        let mut counts = here.counts.clone();
+        let base = self.extension.base.get(index).copied().unwrap_or(0);
+        match counts.get_mut(index) {
+            Some(count) if *count > base && !self.frontier.stopped => *count -= 1,
+            _ => return Ok(None),
+        }
+        let found = self.found(&counts)?;
+        Ok((found.score <= here.score && found.price < here.price).then_some(found))
     }
 
     fn sources(&self) -> u32 {
