@@ -4,7 +4,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 use std::path::PathBuf;
 
 const AFTER: &str = "\
-With no command, the embedded demo is checked. A case is a TOML file that says what is to be recorded, where, and what is \
+With no command, the page is served and the browser opened, as by `gainsay serve`. A case is a TOML file that says what is to be recorded, where, and what is \
 there already; what it leaves out is filled with what is typical, and the answer says so. Begin with `gainsay demo my-studio` \
 and change what it writes.
 

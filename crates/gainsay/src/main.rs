@@ -13,7 +13,7 @@ use std::process::ExitCode;
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let result = match arguments.command {
-        None => commands::check::run(&arguments::Check::default()),
+        None => commands::serve::run(&commands::serve::Serve::default()),
         Some(Command::Check(check)) => commands::check::run(&check),
         Some(Command::Patch(patch)) => commands::patch::run(&patch),
         Some(Command::Options(options)) => commands::options::run(&options),

@@ -4,6 +4,7 @@ use crate::exit::{Exit, Failure};
 use crate::output;
 use clap::{Args, ValueHint};
 use gainsay_web::{Config, listen};
+use std::io::IsTerminal;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 
@@ -54,7 +55,9 @@ pub(crate) fn run(arguments: &Serve) -> Result<Exit, Failure> {
         let query = token.map(|token| format!("?token={token}")).unwrap_or_default();
         let address = format!("http://{}/{query}", listening.address());
         output::print(&format!("Gainsay is at {address}\nCtrl-C ends it."))?;
-        if !arguments.no_open && open::that_detached(&address).is_err() {
+        // Without a terminal nobody sits before it: a browser would open on a screen that nobody looks at.
+        let opens = !arguments.no_open && std::io::stdout().is_terminal();
+        if opens && open::that_detached(&address).is_err() {
             output::print("No browser could be opened: open the address yourself.")?;
         }
         let end = async {

@@ -18,11 +18,6 @@ fn the_demo_as_text() {
 }
 
 #[test]
-fn no_command_checks_the_demo() {
-    assert_eq!(gainsay(&[]).stdout, gainsay(&["check"]).stdout);
-}
-
-#[test]
 fn the_demo_on_disk_is_the_embedded_demo() {
     let folder = demo();
     let on_disk = gainsay_in(folder.path(), &["check", "quintet.toml", "--json"]).stdout;

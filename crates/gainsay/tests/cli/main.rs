@@ -9,4 +9,5 @@ mod gear;
 mod options;
 mod patch;
 mod run;
+mod serve;
 mod sheet;
