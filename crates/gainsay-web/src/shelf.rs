@@ -1,6 +1,6 @@
 //! The folder's cases and gear, read and checked once for each version of the files.
 
-use gainsay_folder::folder::{FileName, Folder, FolderError, Place};
+use gainsay_folder::folder::{FileName, Folder, FolderError, Place, Version};
 use gainsay_folder::{LoadError, Tree, load, parse_device};
 use gainsay_gear::{Catalogue, Device};
 use gainsay_plan::options::{OptionsAnswer, options};
@@ -33,6 +33,9 @@ pub(crate) struct Shelf {
 pub(crate) struct Opened {
     /// The file's name without its ending.
     pub(crate) name: String,
+    /// The text of its own file, and its version.
+    pub(crate) text: String,
+    pub(crate) version: Version,
     pub(crate) case: Case,
     pub(crate) answer: Answer,
     options: OnceLock<Result<OptionsAnswer, String>>,
@@ -90,18 +93,30 @@ impl Shelf {
             return Ok(opened);
         }
         let file = FileName::parse(&format!("{name}.toml")).map_err(|_| OpenError::None)?;
-        if self.folder.read(Place::Case, &file).is_err() {
-            return Err(OpenError::None);
-        }
+        let read = self.folder.read(Place::Case, &file).map_err(|_| OpenError::None)?;
         let case = load(&self.folder, Path::new(file.as_str())).map_err(OpenError::Wrong)?;
         let answer = check(&case, THOROUGH).map_err(|missing| OpenError::Missing(missing.to_string()))?;
-        let opened = Arc::new(Opened { name: name.to_owned(), case, answer, options: OnceLock::new() });
+        let opened = Arc::new(Opened {
+            name: name.to_owned(),
+            text: read.text,
+            version: read.version,
+            case,
+            answer,
+            options: OnceLock::new(),
+        });
         let mut all = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
         if all.len() >= KEPT {
             all.clear();
         }
         all.insert(name.to_owned(), (revision, Arc::clone(&opened)));
         Ok(opened)
+    }
+
+    /// What a case would come to with another text, if it can be read.
+    pub(crate) fn answer_with(&self, name: &FileName, text: &str) -> Option<Answer> {
+        let draft = self.folder.with_draft(Place::Case, name, text);
+        let case = load(&draft, Path::new(name.as_str())).ok()?;
+        check(&case, THOROUGH).ok()
     }
 
     /// The devices of the gear folder, those that can be read.

@@ -50,3 +50,30 @@ pub(crate) const RESTORE: &str = "Bring this text back";
 pub(crate) const MOVE_UP: &str = "Move up";
 pub(crate) const REMOVE: &str = "Remove";
 pub(crate) const ADD: &str = "Add";
+pub(crate) const SAVED: &str = "Saved.";
+pub(crate) const UNDO: &str = "Undo";
+pub(crate) const NO_VERDICT_TURNED: &str = "No verdict has changed by it.";
+pub(crate) const NOT_DELETED: &str = "It is not deleted";
+pub(crate) const GONE: &str = "This file is no longer there.";
+pub(crate) const GONE_HINT: &str =
+    "It has been deleted or renamed. Its last text is kept and can be brought back.";
+pub(crate) const BRING_BACK: &str = "Bring it back";
+pub(crate) const EARLIER_TEXTS: &str = "All its earlier texts";
+pub(crate) const DELETE: &str = "Delete this file";
+pub(crate) const DELETED: &str = "Deleted";
+pub(crate) const MAKE_CHANGE: &str = "Make this change";
+pub(crate) const KEEP_SETTINGS: &str = "Keep these settings";
+pub(crate) const OPTIONS_CHANGED: &str = "The case has been changed since these options were worked out. Nothing was \
+     changed now: look at its options as they are.";
+pub(crate) const NO_SUCH_OPTION: &str =
+    "There is no such option any more. Nothing was changed: look at the options as they are.";
+pub(crate) const YOURS: &str = "What you have";
+pub(crate) const KEEP_THEIRS: &str = "Keep what stands there";
+pub(crate) const SAVE_MINE: &str = "Save mine in its place";
+pub(crate) const SHOW_BOTH: &str = "Show both";
+pub(crate) const TABLE_FILE: &str = "table (CSV)";
+pub(crate) const LINK: &str = "Link to this question";
+pub(crate) const AS_TEXT_INSTEAD: &str = "its text";
+pub(crate) const CASE_CHANGED: &str = "The case has been changed elsewhere meanwhile. Nothing was changed now: go back, and try it on \
+     the case as it is.";
+pub(crate) const MARKED_LINES: &str = "Marked: lines that do not stand there now.";

@@ -1,11 +1,14 @@
 //! A case: the answer, the picture, the table, what was assumed, what to ask next.
 
-use super::{State, both_widths, cannot_open, download, json_file, parts_of};
+use super::file::Named;
+use super::notice::{Saved, gone, notice};
+use super::{State, both_widths, cannot_open, csv_file, download, json_file, parts_of, plain};
+use crate::Site;
 use crate::layout::{self, Part};
 use crate::safety::working;
-use crate::shelf::Opened;
+use crate::shelf::{OpenError, Opened};
 use crate::words;
-use axum::extract::Path;
+use axum::extract::{Path, Query};
 use axum::response::{IntoResponse, Response};
 use gainsay_picture::{Style, Width, level_diagram, level_diagram_inline, text_twin};
 use gainsay_plan::words::{interval, number};
@@ -22,20 +25,80 @@ pub(crate) async fn with_case(
     name: String,
     what: impl FnOnce(&Opened) -> Response + Send + 'static,
 ) -> Result<Response, Response> {
+    with_site(site, name, |_, _, opened| what(opened)).await
+}
+
+/// The same where more of the folder is needed than the case.
+pub(crate) async fn with_site(
+    site: State,
+    name: String,
+    what: impl FnOnce(&Site, &Named, &Opened) -> Response + Send + 'static,
+) -> Result<Response, Response> {
+    let named = Named::of("cases", &name)?;
     let site = Arc::clone(&site.0);
     working(move || match site.shelf.open(&name) {
-        Ok(opened) => what(&opened),
+        Ok(opened) => what(&site, &named, &opened),
+        Err(OpenError::None) => gone(&site, &named).unwrap_or_else(layout::not_found),
         Err(error) => cannot_open(&name, &error),
     })
     .await
 }
 
-pub(crate) async fn page(site: State, Path(name): Path<String>) -> Result<Response, Response> {
-    with_case(site, name, |opened| {
-        layout::page(Part::Cases, &opened.case.title, &content(opened)).into_response()
+pub(crate) async fn page(
+    site: State,
+    Path(name): Path<String>,
+    Query(saved): Query<Saved>,
+) -> Result<Response, Response> {
+    with_site(site, name, move |site, named, opened| {
+        let notice = notice(site, named, &saved, Some(opened.version), Some(opened));
+        layout::page(Part::Cases, &opened.case.title, &content(opened, &notice)).into_response()
     })
     .await
 }
+
+/// The sources as a table.
+pub(crate) async fn csv(site: State, Path(name): Path<String>) -> Result<Response, Response> {
+    with_case(site, name, |opened| {
+        let rows = opened.answer.sources.iter().map(|source| {
+            let result = source.result.as_ref();
+            let of = |estimate: Option<&gainsay_plan::Estimate>| {
+                let figures = [estimate.map(|e| e.median), estimate.map(|e| e.low), estimate.map(|e| e.high)];
+                figures.map(|figure| plain(figure, 2))
+            };
+            let mut row = vec![
+                source.name.clone(),
+                source.input.clone().unwrap_or_default(),
+                result.map_or(Verdict::Short, |result| result.verdict).word().to_owned(),
+                result.map_or_else(|| "inputs".to_owned(), |result| result.limit_words.clone()),
+                plain(result.and_then(|result| result.gain_db), 1),
+            ];
+            row.extend(of(result.map(|result| &result.peak_dbfs)));
+            row.extend(of(result.map(|result| &result.noise_dbfs_a)));
+            row.extend(of(result.map(|result| &result.penalty_db)));
+            row
+        });
+        csv_file(&format!("{}-sources.csv", opened.name), &SOURCES_HEAD, rows)
+    })
+    .await
+}
+
+/// Columns of the table of sources; intervals hold the truth with a probability of 95 %.
+const SOURCES_HEAD: [&str; 14] = [
+    "source",
+    "into",
+    "verdict",
+    "limited by",
+    "gain (dB)",
+    "peak (dBFS)",
+    "peak, low",
+    "peak, high",
+    "noise (dBFS, A-weighted)",
+    "noise, low",
+    "noise, high",
+    "perfect preamp gains (dB)",
+    "gains, low",
+    "gains, high",
+];
 
 pub(crate) async fn levels(site: State, Path(name): Path<String>) -> Result<Response, Response> {
     with_case(site, name, |opened| {
@@ -67,12 +130,13 @@ pub(crate) fn heading(opened: &Opened) -> Markup {
     }
 }
 
-fn content(opened: &Opened) -> Markup {
+fn content(opened: &Opened, notice: &Markup) -> Markup {
     let answer = &opened.answer;
     let root = format!("/cases/{}", opened.name);
     html! {
         (heading(opened))
         (parts_of(opened, words::ANSWER))
+        (notice)
         div.answer { (sentences(&answer.answer)) }
         (verdicts(answer))
         figure {
@@ -93,6 +157,7 @@ fn content(opened: &Opened) -> Markup {
         (layout::list(words::TAKE_CARE, &answer.cautions))
         p.keep { (words::DOWNLOAD) ": "
             a href={ (root) "/levels.svg" } { (words::PICTURE_FILE) } ", "
+            a href={ (root) "/sources.csv" } { (words::TABLE_FILE) } ", "
             a href={ (root) "/answer.json" } { (words::DATA_FILE) }
         }
     }

@@ -1,13 +1,14 @@
 //! The cases of the folder.
 
 use super::State;
+use super::file::Named;
 use super::question::Question;
 use crate::layout::{self, Part};
 use crate::safety::working;
 use crate::words;
 use axum::extract::Form;
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use gainsay_folder::folder::{FileName, Place, SaveError};
 use gainsay_folder::load;
 use maud::html;
@@ -17,7 +18,9 @@ use std::time::SystemTime;
 
 pub(crate) async fn page(site: State) -> Result<Response, Response> {
     let site = Arc::clone(&site.0);
-    let cases = working(move || site.shelf.cases()).await?;
+    let (cases, deleted) =
+        working(move || (site.shelf.cases(), site.shelf.folder().deleted().unwrap_or_default())).await?;
+    let deleted: Vec<_> = deleted.iter().filter(|(place, _, _)| *place == Place::Case).collect();
     let cases =
         cases.map_err(|error| layout::error(StatusCode::INTERNAL_SERVER_ERROR, &error.to_string()))?;
     let content = html! {
@@ -35,6 +38,12 @@ pub(crate) async fn page(site: State) -> Result<Response, Response> {
                         Err(_) => p.warn { (words::WRONG_FILE) "." },
                     }
                 }
+            }
+        }
+        @if !deleted.is_empty() {
+            details {
+                summary { (words::DELETED) }
+                ul.shelf { @for (_, name, _) in &deleted { li { a href={ "/cases/" (name.stem()) "/history" } { (name.stem()) } } } }
             }
         }
     };
@@ -58,7 +67,9 @@ pub(crate) async fn create(site: State, Form(question): Form<Question>) -> Resul
                 return Err(super::wrong("This question makes no case", &error));
             }
             match site.shelf.folder().save(Place::Case, &name, &text, None, SystemTime::now()) {
-                Ok(_) => return Ok(Redirect::to(&format!("/cases/{}", name.stem())).into_response()),
+                Ok(version) => {
+                    return Ok(super::notice::go_home(&Named { place: Place::Case, name }, None, version));
+                }
                 Err(SaveError::ChangedMeanwhile { .. }) => {}
                 Err(error) => {
                     return Err(layout::error(StatusCode::INSUFFICIENT_STORAGE, &error.to_string()));

@@ -1,12 +1,13 @@
 //! A file's own text: to look at, to change, with what is wrong at its line; its earlier texts.
 
+use super::notice::{bring_back, go_home, gone};
 use super::{State, problems};
 use crate::layout::{self, Part};
 use crate::safety::working;
 use crate::{Site, words};
 use axum::extract::{Form, Path, Query};
 use axum::http::StatusCode;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use gainsay_folder::folder::{FileName, Place, SaveError, Version};
 use gainsay_folder::{LoadError, load, parse_device};
 use maud::{Markup, html};
@@ -92,7 +93,7 @@ pub(crate) async fn page(
             let wrong = named.check(&site, &read.text).err();
             text_page(&named, &read.text, Some(read.version), wrong.as_ref(), None).into_response()
         }
-        Err(_) => layout::not_found(),
+        Err(_) => gone(&site, &named).unwrap_or_else(layout::not_found),
     })
     .await
 }
@@ -106,6 +107,9 @@ pub(crate) struct Text {
     /// Whether it is to be saved although something is wrong with it.
     #[serde(default)]
     anyway: String,
+    /// Whether both texts are to be shown rather than anything saved.
+    #[serde(default)]
+    both: String,
 }
 
 pub(crate) async fn save(
@@ -119,16 +123,35 @@ pub(crate) async fn save(
         // Browsers send line breaks as two characters.
         let text = form.text.replace("\r\n", "\n");
         let base = Version::parse(&form.base);
+        // What has changed meanwhile is looked at first: a text that is wrong may be right with it.
+        if let Some(meanwhile) = meanwhile(&site, &named, &text, base, !form.both.is_empty()) {
+            return meanwhile;
+        }
         if let (Err(wrong), true) = (named.check(&site, &text), form.anyway.is_empty()) {
             let page = text_page(&named, &text, base, Some(&wrong), None);
             return (StatusCode::UNPROCESSABLE_ENTITY, page).into_response();
         }
         match site.shelf.folder().save(named.place, &named.name, &text, base, SystemTime::now()) {
-            Ok(_) => Redirect::to(&named.address()).into_response(),
+            Ok(version) => go_home(&named, base, version),
             Err(error) => not_saved(&named, &text, base, &error),
         }
     })
     .await
+}
+
+/// Both texts, where a file is no longer what a change was made to, or where both are asked for.
+pub(crate) fn meanwhile(
+    site: &Site,
+    named: &Named,
+    text: &str,
+    base: Option<Version>,
+    asked: bool,
+) -> Option<Response> {
+    let theirs = site.shelf.folder().read(named.place, &named.name).ok();
+    let same = theirs.as_ref().map(|theirs| theirs.version) == base;
+    let saved = theirs.as_ref().is_some_and(|theirs| theirs.text == text);
+    ((!same && !saved) || asked)
+        .then(|| not_saved(named, text, base, &SaveError::ChangedMeanwhile { theirs }))
 }
 
 /// The page after a save that was not made: nothing that was typed is lost.
@@ -161,25 +184,44 @@ fn text_page(
         @if let Some((other, why)) = meanwhile {
             section.problem role="alert" {
                 p { strong { (words::NOT_SAVED) } " " (why) "." }
-                @if !other.is_empty() {
-                    details open { summary { (words::THEIRS) } pre.text { (other) } }
-                    p { (words::SAVE_OVER) }
-                }
+                @if !other.is_empty() { p { (words::SAVE_OVER) } }
             }
         }
         @if let Some(wrong) = wrong { div role="alert" { (problems(wrong)) } }
-        form.text-form action={ (named.address()) "/file" } method="post" {
-            input type="hidden" name="base" value=(base.map(|version| version.to_string()).unwrap_or_default());
-            label for="file-text" { (words::TEXT_OF_FILE) }
-            textarea #file-text name="text" rows=(text.lines().count().clamp(12, 40)) spellcheck="false" autocomplete="off" { "\n" (text) }
-            p.buttons {
-                button type="submit" { (words::SAVE) }
-                @if wrong.is_some() { button type="submit" name="anyway" value="yes" { (words::SAVE_ANYWAY) } }
-                a href=(named.address()) { (words::LET_IT_BE) }
+        @let other = meanwhile.map(|(other, _)| other).filter(|other| !other.is_empty());
+        div.both[other.is_some()] {
+            @if let Some(other) = other {
+                section aria-labelledby="theirs" {
+                    h2 #theirs { (words::THEIRS) }
+                    (beside(other, text))
+                }
+            }
+            form.text-form action={ (named.address()) "/file" } method="post" {
+                input type="hidden" name="base" value=(base.map(|version| version.to_string()).unwrap_or_default());
+                label for="file-text" { @if other.is_some() { (words::YOURS) } @else { (words::TEXT_OF_FILE) } }
+                textarea #file-text name="text" rows=(text.lines().count().clamp(12, 40)) spellcheck="false" autocomplete="off" { "\n" (text) }
+                p.buttons {
+                    button type="submit" { @if other.is_some() { (words::SAVE_MINE) } @else { (words::SAVE) } }
+                    @if wrong.is_some() { button type="submit" name="anyway" value="yes" { (words::SAVE_ANYWAY) } }
+                    a href=(named.address()) { @if other.is_some() { (words::KEEP_THEIRS) } @else { (words::LET_IT_BE) } }
+                }
             }
         }
     };
     layout::page(named.part(), named.name.as_str(), &content)
+}
+
+/// A text, with the lines marked that another does not have.
+fn beside(text: &str, other: &str) -> Markup {
+    let known: std::collections::HashSet<&str> = other.lines().collect();
+    html! {
+        pre.text tabindex="0" {
+            @for line in text.lines() {
+                @if known.contains(line) { (line) } @else { mark { (line) } }
+                "\n"
+            }
+        }
+    }
 }
 
 pub(crate) async fn history(
@@ -202,6 +244,7 @@ pub(crate) async fn history(
         let content = html! {
             h1 { (named.name.as_str()) }
             (ways(&named, words::EARLIER))
+            @if let (None, Some(last)) = (base, all.first()) { (bring_back(&named, last.version)) }
             @if all.is_empty() { p { (words::NO_EARLIER) } }
             ul.shelf {
                 @for earlier in &all {
@@ -212,13 +255,21 @@ pub(crate) async fn history(
                 }
             }
             @if let Some(text) = &text {
-                pre.text { (text.text) }
+                h2 { "The text of " (all.iter().find(|earlier| earlier.version == text.version).map(|earlier| date(earlier.time)).unwrap_or_default()) }
+                (beside(&text.text, now.as_ref().map_or("", |now| now.text.as_str())))
+                p.quiet.small { (words::MARKED_LINES) }
                 @if base != Some(text.version) {
                     form action={ (named.address()) "/history" } method="post" {
                         input type="hidden" name="version" value=(text.version);
                         input type="hidden" name="base" value=(base.map(|version| version.to_string()).unwrap_or_default());
                         button type="submit" { (words::RESTORE) }
                     }
+                }
+            }
+            @if let Some(base) = base {
+                form.delete action={ (named.address()) "/delete" } method="post" {
+                    input type="hidden" name="base" value=(base);
+                    button type="submit" { (words::DELETE) }
                 }
             }
         };
@@ -246,7 +297,7 @@ pub(crate) async fn restore(
         let base = Version::parse(&form.base);
         let folder = site.shelf.folder();
         match folder.restore(named.place, &named.name, version, base, SystemTime::now()) {
-            Ok(_) => Redirect::to(&named.address()).into_response(),
+            Ok(now) => go_home(&named, base, now),
             Err(error) => {
                 let text = folder.earlier(named.place, &named.name, version).map(|read| read.text);
                 not_saved(&named, &text.unwrap_or_default(), base, &error)

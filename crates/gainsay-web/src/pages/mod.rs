@@ -5,6 +5,7 @@ mod cases;
 mod file;
 mod form;
 mod gear;
+mod notice;
 mod options;
 mod patch;
 mod question;
@@ -15,7 +16,7 @@ use crate::{Site, assets, layout, words};
 use axum::Router;
 use axum::http::{HeaderName, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use axum::routing::get;
+use axum::routing::{get, post};
 use layout::Part;
 use maud::{Markup, html};
 use std::sync::Arc;
@@ -27,14 +28,17 @@ pub(crate) fn router() -> Router<Arc<Site>> {
         .route("/", get(question::page))
         .route("/cases", get(cases::page).post(cases::create))
         .route("/cases/{case}", get(case::page))
+        .route("/cases/{case}/sources.csv", get(case::csv))
+        .route("/cases/{case}/patch.csv", get(patch::csv))
+        .route("/cases/{case}/options.csv", get(options::csv))
         .route("/cases/{case}/levels.svg", get(case::levels))
         .route("/cases/{case}/answer.json", get(case::json))
-        .route("/cases/{case}/sources/{number}", get(source::page))
+        .route("/cases/{case}/sources/{number}", get(source::page).post(source::keep))
         .route("/cases/{case}/sources/{number}/what-if", get(source::what_if))
         .route("/cases/{case}/patch", get(patch::page))
         .route("/cases/{case}/patch.svg", get(patch::picture))
         .route("/cases/{case}/patch.json", get(patch::json))
-        .route("/cases/{case}/options", get(options::page))
+        .route("/cases/{case}/options", get(options::page).post(options::make))
         .route("/cases/{case}/options.svg", get(options::picture))
         .route("/cases/{case}/options.json", get(options::json))
         .route("/gear", get(gear::page))
@@ -42,6 +46,8 @@ pub(crate) fn router() -> Router<Arc<Site>> {
         .route("/{place}/{name}/edit", get(form::page).post(form::save))
         .route("/{place}/{name}/file", get(file::page).post(file::save))
         .route("/{place}/{name}/history", get(file::history).post(file::restore))
+        .route("/{place}/{name}/undo", post(notice::undo))
+        .route("/{place}/{name}/delete", post(notice::delete))
         .route("/revision", get(revision))
         .route("/assets/{hash}/{name}", get(assets::serve))
         .fallback(async || layout::not_found())
@@ -154,4 +160,24 @@ pub(crate) fn both_widths(wide: String, narrow: String) -> Markup {
         div.picture.wide { (maud::PreEscaped(wide)) }
         div.picture.narrow { (maud::PreEscaped(narrow)) }
     }
+}
+
+/// A table to keep (RFC 4180).
+pub(crate) fn csv_file(name: &str, head: &[&str], rows: impl Iterator<Item = Vec<String>>) -> Response {
+    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    let written = writer.write_record(head).and_then(|()| {
+        for row in rows {
+            writer.write_record(row)?;
+        }
+        Ok(writer.into_inner().unwrap_or_default())
+    });
+    match written.map(String::from_utf8) {
+        Ok(Ok(text)) => download("text/csv; charset=utf-8", name, text),
+        _ => layout::error(StatusCode::INTERNAL_SERVER_ERROR, "That can't be written as a table."),
+    }
+}
+
+/// A number as a program reads it; nothing where there is none.
+pub(crate) fn plain(number: Option<f64>, decimals: usize) -> String {
+    number.map(|number| format!("{number:.decimals$}")).unwrap_or_default()
 }

@@ -1,7 +1,7 @@
 //! The patch of a case.
 
 use super::case::{heading, sentences, with_case};
-use super::{State, both_widths, download, json_file, parts_of};
+use super::{State, both_widths, csv_file, download, json_file, parts_of, plain};
 use crate::layout::{self, Part};
 use crate::shelf::Opened;
 use crate::words;
@@ -36,6 +36,47 @@ pub(crate) async fn json(site: State, Path(name): Path<String>) -> Result<Respon
     .await
 }
 
+/// The channels as a table.
+pub(crate) async fn csv(site: State, Path(name): Path<String>) -> Result<Response, Response> {
+    with_case(site, name, |opened| {
+        let sheet = patch_sheet(&opened.case, &opened.answer);
+        let rows = sheet.rows.iter().map(|row| {
+            vec![
+                row.channel.to_string(),
+                row.source_words(),
+                row.microphone.clone().unwrap_or_default(),
+                format!("{}, {} {}", row.into, row.input_sort, row.input),
+                row.then.clone().unwrap_or_default(),
+                plain(row.gain_db, 0),
+                if row.phantom { "on" } else { "off" }.to_owned(),
+                shift(&sheet, row.channel).to_string(),
+            ]
+        });
+        let head = [
+            "channel",
+            "source",
+            "microphone",
+            "into",
+            "then",
+            "gain (dB)",
+            "phantom",
+            "move earlier (samples)",
+        ];
+        csv_file(&format!("{}-patch.csv", opened.name), &head, rows)
+    })
+    .await
+}
+
+/// By how many samples a channel has to be moved.
+fn shift(sheet: &PatchSheet, channel: u32) -> i64 {
+    sheet
+        .timing
+        .shifts
+        .iter()
+        .find(|shift| shift.channel == channel)
+        .map_or(0, |shift| i64::from(shift.samples))
+}
+
 fn content(opened: &Opened) -> Markup {
     let sheet = patch_sheet(&opened.case, &opened.answer);
     let draw = |width, prefix| {
@@ -64,15 +105,13 @@ fn content(opened: &Opened) -> Markup {
         (steps(&sheet))
         p.keep { (words::DOWNLOAD) ": "
             a href={ (root) "/patch.svg" } { (words::PICTURE_FILE) } ", "
+            a href={ (root) "/patch.csv" } { (words::TABLE_FILE) } ", "
             a href={ (root) "/patch.json" } { (words::DATA_FILE) }
         }
     }
 }
 
 fn channels(sheet: &PatchSheet) -> Markup {
-    let shift = |channel: u32| {
-        sheet.timing.shifts.iter().find(|shift| shift.channel == channel).map_or(0, |shift| shift.samples)
-    };
     html! {
         div.wide-table tabindex="0" role="region" aria-label="Channels" {
             table {
@@ -91,7 +130,7 @@ fn channels(sheet: &PatchSheet) -> Markup {
                             td { (row.then.clone().unwrap_or_else(|| "–".to_owned())) }
                             td.n { (row.gain_db.map_or_else(|| "–".to_owned(), |gain| number(gain, 0))) }
                             td { @if row.phantom { "on" } @else { "off" } }
-                            td.n { (shift(row.channel)) }
+                            td.n { (shift(sheet, row.channel)) }
                         }
                     }
                 }

@@ -1,13 +1,18 @@
 //! A source: its lane large, what-ifs, every figure unfolded.
 
-use super::case::{style, with_case};
+use super::case::{style, with_case, with_site};
+use super::file::not_saved;
+use super::notice::go_home;
 use super::question::capital;
-use super::{State, both_widths};
+use super::{State, both_widths, wrong};
 use crate::layout::{self, Part};
 use crate::shelf::{Opened, QUICK, THOROUGH};
 use crate::words;
-use axum::extract::{Path, Query};
+use axum::extract::{Form, Path, Query};
+use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use gainsay_folder::adopt::adopt_what_if;
+use gainsay_folder::folder::Version;
 use gainsay_gear::{Catalogue, Device, DeviceType};
 use gainsay_picture::{Width, lane};
 use gainsay_plan::case::{Pickup, Source};
@@ -18,6 +23,7 @@ use gainsay_units::{Decibels, Metres};
 use maud::{Markup, html};
 use serde::Deserialize;
 use std::sync::Arc;
+use std::time::SystemTime;
 
 /// What is asked: as the fields of the form stand.
 #[derive(Debug, Clone, Default, Deserialize)]
@@ -36,6 +42,8 @@ pub(crate) struct Asked {
     booster: String,
     /// Index of the input among those that there are; empty as it is.
     input: String,
+    /// The version of the case that is changed, where it is to be kept.
+    base: String,
 }
 
 /// A source as it is asked for.
@@ -83,7 +91,66 @@ pub(crate) async fn what_if(
     .await
 }
 
+/// Writes what is asked into the case.
+pub(crate) async fn keep(
+    site: State,
+    Path((name, number)): Path<(String, usize)>,
+    Form(asked): Form<Asked>,
+) -> Result<Response, Response> {
+    with_site(site, name, move |site, named, opened| {
+        let index = number.saturating_sub(1);
+        let Some(source) = opened.case.sources.get(index).filter(|_| number > 0) else {
+            return layout::not_found();
+        };
+        if Version::parse(&asked.base) != Some(opened.version) {
+            return layout::error(StatusCode::CONFLICT, words::CASE_CHANGED);
+        }
+        let what_if = asked.changed(opened, source, index);
+        let input = asked.input.trim().parse::<usize>().ok();
+        let input = input.and_then(|at| possible_inputs(&opened.case, index).into_iter().nth(at));
+        let text = match adopt_what_if(&opened.text, &opened.case, index, &what_if, input.as_ref()) {
+            Ok(text) => text,
+            Err(error) => {
+                let why = format!("Nothing was changed: {}; {}.", error.message(), error.mend());
+                return layout::error(StatusCode::UNPROCESSABLE_ENTITY, &why);
+            }
+        };
+        if let Err(error) = named.check(site, &text) {
+            return wrong("These settings do not fit into the case", &error);
+        }
+        let base = Some(opened.version);
+        match site.shelf.folder().save(named.place, &named.name, &text, base, SystemTime::now()) {
+            Ok(version) => go_home(named, base, version),
+            Err(error) => not_saved(named, &text, base, &error),
+        }
+    })
+    .await
+}
+
 impl Asked {
+    /// What is asked beyond how it stands: sliders that nobody moved send their place as well, rounded to their steps.
+    fn changed(&self, opened: &Opened, source: &Source, index: usize) -> WhatIf {
+        let mut what_if = self.what_if();
+        let result = opened.answer.sources.get(index).and_then(|source| source.result.as_ref());
+        let is_near = |a: f64, b: f64, step: f64| (a - b).abs() <= 0.51 * step;
+        if let (Some(gain), Some(now)) = (what_if.gain, result.and_then(|result| result.gain_db))
+            && is_near(gain.db(), now, 1.0)
+        {
+            what_if.gain = None;
+        }
+        if let (Some(distance), Pickup::Acoustic { distance: now, .. }) = (what_if.distance, &source.pickup)
+            && is_near(distance.metres(), now.value.metres(), 0.01)
+        {
+            what_if.distance = None;
+        }
+        if what_if.cable.is_some_and(|cable| is_near(cable.metres(), source.cable_length.value.metres(), 1.0))
+        {
+            what_if.cable = None;
+        }
+        what_if.louder = what_if.louder.filter(|louder| louder.db().abs() > 0.0);
+        what_if
+    }
+
     fn anything(&self) -> bool {
         let fields = [
             &self.gain,
@@ -187,6 +254,7 @@ fn result(opened: &Opened, index: usize, asked: &Asked, seen: &Seen) -> Markup {
             }
             (capital(&seen.answer.sentence)) "."
         }
+        (keep_form(opened, index, asked))
         @if let Some(result) = &seen.answer.result {
             figure { (both_widths(picture(Width::Wide), picture(Width::Narrow))) }
             dl.figures {
@@ -314,6 +382,25 @@ fn unfolded(stages: &[UnfoldedStage]) -> Markup {
                         }
                     }
                 }
+            }
+        }
+    }
+}
+
+/// The button that writes what is asked into the case, if that is anything.
+fn keep_form(opened: &Opened, index: usize, asked: &Asked) -> Markup {
+    let is_new = opened.case.sources.get(index).is_some_and(|source| {
+        asked.changed(opened, source, index) != WhatIf::default() || !asked.input.trim().is_empty()
+    });
+    html! {
+        @if is_new {
+            form.keep-settings action={ "/cases/" (opened.name) "/sources/" (index + 1) } method="post" {
+                @for (name, value) in [
+                    ("gain", &asked.gain), ("distance", &asked.distance), ("louder", &asked.louder), ("cable", &asked.cable),
+                    ("microphone", &asked.microphone), ("booster", &asked.booster), ("input", &asked.input),
+                ] { input type="hidden" name=(name) value=(value); }
+                input type="hidden" name="base" value=(opened.version);
+                button type="submit" { (words::KEEP_SETTINGS) }
             }
         }
     }
