@@ -170,23 +170,30 @@ fn every_kind_of_change_comes_to_what_was_said() {
     assert_eq!(seen, [true; 2], "turns, left out");
 }
 
-/// With its own levels, which hold at the microphone, and free to go closer.
+/// A source with its own levels, which hold at the microphone, comes to what it comes to in a case that is changed itself.
 #[test]
 fn a_closer_microphone_comes_to_what_was_said() {
-    let text = demo_text("storyteller-pocket-recorder.toml");
-    // Nothing can be bought here: going closer is what is left.
-    let (text, _) = text.split_once("# What the shop").unwrap();
-    let text = text
-        .replace("distance = \"0.1 m\"", "distance = \"0.3 m\"\nquiet = \"38 dB SPL\"\nloud = \"55 dB SPL\"");
-    let text = format!("{text}\n[[option]]\nsource = \"Storyteller\"\ndistance = \"6 cm\"\n");
-    let file = "storyteller-pocket-recorder.toml";
-    let case = case_of(file, &text);
-    let answer = search(&case);
-    let closer = |plan: &&Plan| plan.changes.iter().any(|change| matches!(change, Change::Closer { .. }));
-    assert!(all_plans(&answer).any(|plan| closer(&plan)), "{:?}", answer.answer);
-    for plan in all_plans(&answer) {
-        holds(file, &text, &case, plan);
-    }
+    let case = case_of("crowded.toml", CROWDED);
+    let Pickup::Acoustic { distance: from, .. } = &case.sources[0].pickup else { panic!() };
+    let to = gainsay_units::Figure::exact(Metres::new(0.1), "10 cm");
+    let change = Change::Closer { source: "Teller".to_owned(), from: from.clone(), to };
+    let after = adopt_changes(CROWDED, &case, &[change]).unwrap();
+    let got = check(&case_of("crowded.toml", &after), WITH).unwrap();
+    let mut changed = case.clone();
+    changed.sources[0] =
+        WhatIf { distance: Some(Metres::new(0.1)), ..WhatIf::default() }.of(&case.sources[0]);
+    let want = check(&changed, WITH).unwrap();
+    let before = check(&case, WITH).unwrap();
+    let penalty =
+        |answer: &gainsay_plan::Answer| answer.sources[0].result.as_ref().unwrap().penalty_db.median;
+    let gain = |answer: &gainsay_plan::Answer| answer.sources[0].result.as_ref().unwrap().gain_db.unwrap();
+    assert!((penalty(&got) - penalty(&want)).abs() < 1e-9, "{} {}", penalty(&got), penalty(&want));
+    assert!(
+        (gain(&got) - gain(&want)).abs() < 1e-9 && gain(&got) < gain(&before),
+        "{} {}",
+        gain(&got),
+        gain(&want)
+    );
 }
 
 fn device(id: &str) -> Arc<gainsay_gear::Device> {
