@@ -37,6 +37,6 @@ pub use options::{options_frontier, options_frontier_inline, options_text_boxes,
 pub use page::{lane, level_diagram, level_diagram_inline, text_boxes};
 pub use patch_diagram::{patch_diagram, patch_diagram_inline, patch_text_boxes, patch_text_twin};
 pub use sheet::TextBox;
-pub use style::{COLOURS, Style, Width};
+pub use style::{COLOURS, Style, Width, rules};
 pub use twin::{source_twin, text_twin};
 pub use windows::{usable_windows, usable_windows_inline, windows_text_boxes, windows_text_twin};

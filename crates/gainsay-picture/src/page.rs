@@ -41,8 +41,7 @@ pub fn level_diagram(answer: &Answer, style: &Style<'_>) -> String {
 #[must_use]
 pub fn level_diagram_inline(answer: &Answer, style: &Style<'_>) -> String {
     let picture = picture(answer, style);
-    let css = format!("{SHAPES}{}", text_rules());
-    svg(&picture, style, &answer.title, &twin::text_twin(answer), &css).0
+    svg(&picture, style, &answer.title, &twin::text_twin(answer), "").0
 }
 
 /// One source, large, as an element of a page.
@@ -55,8 +54,7 @@ pub fn lane(source: &SourceAnswer, style: &Style<'_>) -> String {
         style,
         true,
     );
-    let css = format!("{SHAPES}{}", text_rules());
-    svg(&picture, style, &source.name, &twin::of_source(source).join("\n"), &css).0
+    svg(&picture, style, &source.name, &twin::of_source(source).join("\n"), "").0
 }
 
 /// Where the texts of a diagram stand.
@@ -209,7 +207,7 @@ fn svg(picture: &Picture, style: &Style<'_>, title: &str, description: &str, css
             width=(width) height=(height) role="img" aria-labelledby=(title_id) aria-describedby=(description_id) {
             title id=(title_id) { "Level diagram: " (printable(title)) }
             desc id=(description_id) { (twin::plain(description)) }
-            style { (PreEscaped(css)) }
+            @if !css.is_empty() { style { (PreEscaped(css)) } }
             defs { (noise::patterns(style.prefix, &picture.contributors)) }
             g fill="none" { (PreEscaped(&picture.body)) }
         }

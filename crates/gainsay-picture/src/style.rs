@@ -57,6 +57,14 @@ pub const COLOURS: &str = "\
 --noise-1:#fff;--noise-2:#fff;--noise-3:#fff;--noise-4:#000;--pale-stroke:#000;--warning:#000}}
 ";
 
+/// The rules of every picture, for the style sheet of a page that shows them inline: pictures in a page carry no style of their
+/// own, so that the page may forbid styles in its markup.
+#[must_use]
+pub fn rules() -> String {
+    let own = [crate::options::OWN_SHAPES, crate::patch_diagram::OWN_SHAPES, crate::windows::OWN_SHAPES];
+    format!("{SHAPES}{}{}", own.concat(), crate::sheet::text_rules())
+}
+
 /// What stands behind a whole document.
 pub(crate) const DOCUMENT: &str = "svg.level-diagram{background:var(--paper);max-width:100%;height:auto}\n";
 

@@ -1,5 +1,38 @@
-// What the page can't do without a script: figures beside sliders that move.
+// What the page can't do without a script: figures beside sliders that move, figures to copy, forms that are not lost when nobody
+// answers, pages that follow what changes elsewhere. Without it everything else still works.
 "use strict";
+
+const words = {
+  copy: "Copy",
+  copied: "Copied",
+  silent: "Gainsay does not answer. What you have typed is still here: start it again, then save again.",
+  silentPage: "Gainsay does not answer. This page shows how things stood.",
+  typed: "The file has been changed elsewhere, while you were typing here. Nothing is lost.",
+  both: "Show both",
+  moved: "Something has been changed elsewhere.",
+  again: "Show it as it is now",
+};
+
+const news = document.getElementById("news");
+
+function tell(text, name, does) {
+  news.replaceChildren();
+  if (!text) return;
+  const line = document.createElement("p");
+  line.textContent = text + " ";
+  if (name) line.append(button(name, does));
+  news.append(line);
+}
+
+function button(name, does) {
+  const made = document.createElement("button");
+  made.type = "button";
+  made.textContent = name;
+  made.addEventListener("click", does);
+  return made;
+}
+
+// Sliders.
 document.addEventListener("input", (event) => {
   const slider = event.target;
   if (slider.type !== "range") return;
@@ -9,3 +42,115 @@ document.addEventListener("input", (event) => {
   const decimals = slider.step.includes(".") ? 2 : 0;
   output.textContent = Number(slider.value).toFixed(decimals).replace("-", "\u2212") + " " + unit;
 });
+
+// Figures to copy: the value and its unit, without the interval behind it.
+function addCopying(within) {
+  for (const place of within.querySelectorAll("dl.figures dd:not(:has(button))")) {
+    const text = place.textContent.trim();
+    const interval = /\s*\([^)]*\)/;
+    const figure = text.replace(interval, "").replace(/\s+/g, " ").trim();
+    if (!/\d/.test(figure)) continue;
+    const name = place.previousElementSibling?.textContent ?? "";
+    const made = button(words.copy, async () => {
+      await navigator.clipboard.writeText(figure);
+      made.textContent = words.copied;
+      setTimeout(() => (made.textContent = words.copy), 1500);
+    });
+    made.className = "copy";
+    made.setAttribute("aria-label", `${words.copy}: ${name}, ${figure}`);
+    place.append(" ", made);
+  }
+}
+
+// Forms in which something is typed are sent so that a program that does not answer takes nothing with it.
+document.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (!form.matches("form[data-typed]")) return;
+  event.preventDefault();
+  await send(form, event.submitter);
+});
+
+async function send(form, submitter, more) {
+  const data = new URLSearchParams(new FormData(form, submitter));
+  if (more) data.append(...more.split("="));
+  try {
+    const answer = await fetch(form.action, { method: "POST", body: data });
+    const text = await answer.text();
+    tell("");
+    if (answer.redirected) location.assign(answer.url);
+    else show(text, true);
+  } catch {
+    tell(words.silent);
+  }
+}
+
+// Puts another state of the page in the place of this one.
+function show(text, toTop) {
+  const other = new DOMParser().parseFromString(text, "text/html");
+  const main = document.querySelector("main");
+  const open = [...main.querySelectorAll("details")].map((details) => details.open);
+  main.replaceChildren(...other.querySelector("main").childNodes);
+  document.title = other.title;
+  if (toTop) {
+    scrollTo(0, 0);
+    main.focus();
+  } else {
+    const all = [...main.querySelectorAll("details")];
+    if (all.length === open.length) all.forEach((details, index) => (details.open = open[index]));
+  }
+  window.htmx?.process(main);
+  addCopying(main);
+}
+
+// Whether something stands in a field that the page did not put there.
+function isTyped(form) {
+  return [...form.elements].some((field) => {
+    if (field instanceof HTMLSelectElement) {
+      const first = [...field.options].findIndex((option) => option.defaultSelected);
+      return field.selectedIndex !== Math.max(first, 0);
+    }
+    // A range snaps to its steps by itself.
+    if (field.type === "range") return Math.abs(field.value - field.defaultValue) > 0.51 * field.step;
+    return field.type !== "hidden" && "defaultValue" in field && field.value !== field.defaultValue;
+  });
+}
+
+// What changes elsewhere, as long as somebody looks.
+let revision = null;
+let failed = 0;
+
+async function follow() {
+  if (document.hidden) return;
+  let now;
+  try {
+    const answer = await fetch("/revision");
+    if (!answer.ok) return;
+    now = await answer.text();
+  } catch {
+    failed += 1;
+    if (failed === 2) tell(document.querySelector("form[data-typed]") ? words.silent : words.silentPage);
+    return;
+  }
+  if (failed >= 2) tell("");
+  failed = 0;
+  const before = revision;
+  revision = now;
+  // The question stands in its address alone.
+  if (before === null || before === now || location.pathname === "/") return;
+  const answer = await fetch(location.href);
+  const text = await answer.text();
+  const main = document.querySelector("main");
+  const typed = [...main.querySelectorAll("form")].find(isTyped);
+  if (!typed) return show(text, false);
+  if (!typed.dataset.typed) return tell(words.moved, words.again, () => location.reload());
+  // Another file has changed: nothing to this form.
+  const base = (of) => of.querySelector("form[data-typed] input[name=base]")?.value;
+  if (base(new DOMParser().parseFromString(text, "text/html")) === base(document)) return;
+  tell(words.typed, words.both, () => send(typed, null, typed.dataset.typed));
+}
+
+addCopying(document);
+document.addEventListener("htmx:afterSettle", () => addCopying(document));
+document.addEventListener("visibilitychange", follow);
+follow();
+setInterval(follow, 3000);

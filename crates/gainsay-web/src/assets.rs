@@ -36,7 +36,7 @@ static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
         asset("icon.svg", "image/svg+xml", ICON.as_bytes().to_vec()),
     ];
     // The style sheet names the fonts by their addresses.
-    let mut style = format!("{}{STYLE}", gainsay_picture::COLOURS);
+    let mut style = format!("{}{STYLE}{}", gainsay_picture::COLOURS, gainsay_picture::rules());
     for font in assets.iter().filter(|asset| asset.media_type == "font/woff2") {
         style = style.replace(&format!("url({})", font.name), &format!("url({})", address_of(font)));
     }

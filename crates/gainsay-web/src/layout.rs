@@ -45,6 +45,7 @@ pub(crate) fn page(part: Part, title: &str, content: &Markup) -> Markup {
                         (link(Part::Gear, "/gear", words::GEAR))
                     }
                 }
+                div #news role="status" aria-live="polite" {}
                 main #text tabindex="-1" { (content) }
             }
         }

@@ -22,7 +22,7 @@ const LARGEST_BODY: usize = 1 << 20;
 const AT_ONCE: usize = 64;
 
 /// Nothing but what the page itself brings; no scripts in the markup.
-const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' \
+const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' \
      data:; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
 #[derive(Clone)]
@@ -168,8 +168,9 @@ fn finished(mut response: Response, is_asset: bool) -> Response {
     }
     headers.insert("cross-origin-opener-policy", HeaderValue::from_static("same-origin"));
     headers.insert("cross-origin-resource-policy", HeaderValue::from_static("same-origin"));
+    // Asked for anew each time; but who goes back, to a form that could not be sent, finds what was typed there.
     if !is_asset && !headers.contains_key(header::CACHE_CONTROL) {
-        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("private, no-cache"));
     }
     response
 }

@@ -70,10 +70,8 @@ pub(crate) const NO_SUCH_OPTION: &str =
 pub(crate) const YOURS: &str = "What you have";
 pub(crate) const KEEP_THEIRS: &str = "Keep what stands there";
 pub(crate) const SAVE_MINE: &str = "Save mine in its place";
-pub(crate) const SHOW_BOTH: &str = "Show both";
 pub(crate) const TABLE_FILE: &str = "table (CSV)";
 pub(crate) const LINK: &str = "Link to this question";
-pub(crate) const AS_TEXT_INSTEAD: &str = "its text";
 pub(crate) const CASE_CHANGED: &str = "The case has been changed elsewhere meanwhile. Nothing was changed now: go back, and try it on \
      the case as it is.";
 pub(crate) const MARKED_LINES: &str = "Marked: lines that do not stand there now.";

@@ -25,7 +25,7 @@ use spots::Spots;
 pub use twin::options_text_twin;
 
 /// Shapes that only this picture has.
-const OWN_SHAPES: &str = "\
+pub(crate) const OWN_SHAPES: &str = "\
 .level-diagram .steps{stroke:var(--signal-edge);stroke-width:2;stroke-linejoin:round}
 .level-diagram .other-steps{stroke:var(--ink);stroke-width:1;stroke-dasharray:4 3}
 .level-diagram .plan{fill:var(--signal-edge);stroke:var(--paper);stroke-width:1.5}
@@ -54,7 +54,7 @@ pub fn options_frontier(answer: &OptionsAnswer, style: &Style<'_>) -> String {
 /// The options as an element of a page, whose CSS variables give the colours: see [`COLOURS`].
 #[must_use]
 pub fn options_frontier_inline(answer: &OptionsAnswer, style: &Style<'_>) -> String {
-    svg(answer, style, &format!("{SHAPES}{OWN_SHAPES}{}", text_rules())).0
+    svg(answer, style, "").0
 }
 
 /// Where the texts of the picture stand.
@@ -73,7 +73,7 @@ fn svg(answer: &OptionsAnswer, style: &Style<'_>, css: &str) -> Markup {
             width=(width) height=(height) role="img" aria-labelledby=(title_id) aria-describedby=(description_id) {
             title id=(title_id) { "Options: " (printable(&answer.title)) }
             desc id=(description_id) { (options_text_twin(answer)) }
-            style { (PreEscaped(css)) }
+            @if !css.is_empty() { style { (PreEscaped(css)) } }
             g fill="none" { (PreEscaped(&picture.body)) }
         }
     }

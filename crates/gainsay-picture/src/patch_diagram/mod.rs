@@ -29,7 +29,7 @@ use maud::{Markup, PreEscaped, html};
 pub use twin::patch_text_twin;
 
 /// Shapes that only this picture has.
-const OWN_SHAPES: &str = "\
+pub(crate) const OWN_SHAPES: &str = "\
 .level-diagram .box{fill:var(--paper);stroke:var(--ink);stroke-width:1.2}
 .level-diagram .sound{stroke:var(--signal-edge);stroke-width:1.7}
 .level-diagram .through{stroke:var(--signal-edge);stroke-width:.7}
@@ -61,7 +61,7 @@ pub fn patch_diagram(sheet: &PatchSheet, patch: &Patch, style: &Style<'_>) -> St
 /// The patch diagram as an element of a page, whose CSS variables give the colours: see [`COLOURS`].
 #[must_use]
 pub fn patch_diagram_inline(sheet: &PatchSheet, patch: &Patch, style: &Style<'_>) -> String {
-    svg(sheet, patch, style, &format!("{SHAPES}{OWN_SHAPES}{}", text_rules())).0
+    svg(sheet, patch, style, "").0
 }
 
 /// Where the texts of the picture stand.
@@ -80,7 +80,7 @@ fn svg(sheet: &PatchSheet, patch: &Patch, style: &Style<'_>, css: &str) -> Marku
             width=(width) height=(height) role="img" aria-labelledby=(title_id) aria-describedby=(description_id) {
             title id=(title_id) { "Patch: " (printable(&sheet.title)) }
             desc id=(description_id) { (patch_text_twin(sheet, patch)) }
-            style { (PreEscaped(css)) }
+            @if !css.is_empty() { style { (PreEscaped(css)) } }
             g fill="none" { (PreEscaped(&picture.body)) }
         }
     }

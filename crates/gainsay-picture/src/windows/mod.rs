@@ -31,7 +31,7 @@ const MOST_IN_A_ROW: usize = 3;
 const GAP: f64 = 30.0;
 
 /// Shapes that only this picture has.
-const OWN_SHAPES: &str = "\
+pub(crate) const OWN_SHAPES: &str = "\
 .level-diagram .window{fill:var(--signal);fill-opacity:.13}
 .level-diagram .unsure{fill:var(--ink);fill-opacity:.13}
 .level-diagram .limit{stroke:var(--ink);stroke-width:1;stroke-dasharray:9 3 1.5 3}
@@ -94,7 +94,7 @@ pub fn usable_windows(devices: &[DeviceFooting], style: &Style<'_>) -> String {
 /// The usable windows as an element of a page, whose CSS variables give the colours: see [`COLOURS`].
 #[must_use]
 pub fn usable_windows_inline(devices: &[DeviceFooting], style: &Style<'_>) -> String {
-    svg(devices, style, &format!("{SHAPES}{OWN_SHAPES}{}", text_rules())).0
+    svg(devices, style, "").0
 }
 
 /// Where the texts of the picture stand.
@@ -113,7 +113,7 @@ fn svg(devices: &[DeviceFooting], style: &Style<'_>, css: &str) -> Markup {
             width=(width) height=(height) role="img" aria-labelledby=(title_id) aria-describedby=(description_id) {
             title id=(title_id) { "Usable windows between noise and ceiling" }
             desc id=(description_id) { (windows_text_twin(devices)) }
-            style { (PreEscaped(css)) }
+            @if !css.is_empty() { style { (PreEscaped(css)) } }
             defs {
                 pattern id=(format!("{}-noise", style.prefix)) width="8" height="5" patternUnits="userSpaceOnUse" {
                     rect class="noise-1" width="8" height="5" {}

@@ -196,7 +196,7 @@ fn text_page(
                     (beside(other, text))
                 }
             }
-            form.text-form action={ (named.address()) "/file" } method="post" {
+            form.text-form data-typed="both=yes" action={ (named.address()) "/file" } method="post" {
                 input type="hidden" name="base" value=(base.map(|version| version.to_string()).unwrap_or_default());
                 label for="file-text" { @if other.is_some() { (words::YOURS) } @else { (words::TEXT_OF_FILE) } }
                 textarea #file-text name="text" rows=(text.lines().count().clamp(12, 40)) spellcheck="false" autocomplete="off" { "\n" (text) }

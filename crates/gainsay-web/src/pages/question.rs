@@ -45,6 +45,19 @@ impl Default for Question {
 }
 
 impl Question {
+    /// All of it as the query of an address.
+    fn query(&self) -> String {
+        let fields = [
+            ("kind", &self.kind),
+            ("microphone", &self.microphone),
+            ("distance", &self.distance),
+            ("into", &self.into),
+            ("room", &self.room),
+            ("booster", &self.booster),
+        ];
+        fields.map(|(name, value)| format!("{name}={}", in_address(value))).join("&")
+    }
+
     /// The question as a case file.
     pub(crate) fn case_text(&self) -> String {
         let mut lines = vec![format!("title = {}", quoted(&capital(&self.kind)))];
@@ -179,6 +192,7 @@ fn answer(question: &Question) -> Markup {
             button type="submit" { (words::MAKE_A_CASE) }
         }
         (layout::list(words::TAKE_CARE, &answer.cautions))
+        p.keep { a.copied href={ "/?" (question.query()) } { (words::LINK) } }
     }
 }
 
@@ -199,4 +213,12 @@ fn quoted(text: &str) -> String {
         })
         .collect();
     format!("\"{escaped}\"")
+}
+
+/// A text in an address (RFC 3986, 2.1): all but unreserved characters as their bytes.
+fn in_address(text: &str) -> String {
+    let is_plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._~".contains(&byte);
+    let written =
+        |byte: u8| if is_plain(byte) { char::from(byte).to_string() } else { format!("%{byte:02X}") };
+    text.bytes().map(written).collect()
 }

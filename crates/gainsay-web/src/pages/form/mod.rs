@@ -64,7 +64,7 @@ fn form_page(
         (ways(named, words::FORM))
         (notice)
         @if let Some(wrong) = wrong { div role="alert" { (problems(wrong)) } }
-        form.fields action={ (named.address()) "/edit" } method="post" {
+        form.fields data-typed="do=both" action={ (named.address()) "/edit" } method="post" {
             input type="hidden" name="base" value=(base.map(|version| version.to_string()).unwrap_or_default());
             // The first button is what Enter means.
             button.first-button type="submit" name="do" value="save" { (words::SAVE) }

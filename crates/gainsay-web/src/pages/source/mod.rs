@@ -1,50 +1,25 @@
 //! A source: its lane large, what-ifs, every figure unfolded.
 
-use super::case::{style, with_case, with_site};
-use super::file::not_saved;
-use super::notice::go_home;
+mod asked;
+
+use super::case::{style, with_case};
 use super::question::capital;
-use super::{State, both_widths, wrong};
+use super::{State, both_widths};
 use crate::layout::{self, Part};
 use crate::shelf::{Opened, QUICK, THOROUGH};
 use crate::words;
-use axum::extract::{Form, Path, Query};
-use axum::http::StatusCode;
+use asked::{Asked, keep_form};
+use axum::extract::{Path, Query};
 use axum::response::{IntoResponse, Response};
-use gainsay_folder::adopt::adopt_what_if;
-use gainsay_folder::folder::Version;
 use gainsay_gear::{Catalogue, Device, DeviceType};
 use gainsay_picture::{Width, lane};
 use gainsay_plan::case::{Pickup, Source};
 use gainsay_plan::patch::{Input, possible_inputs};
 use gainsay_plan::words::{interval_in, number};
-use gainsay_plan::{Chain, Options, SourceAnswer, UnfoldedStage, WhatIf, check_one, unfold};
-use gainsay_units::{Decibels, Metres};
+use gainsay_plan::{Chain, Options, SourceAnswer, UnfoldedStage, check_one, unfold};
 use maud::{Markup, html};
-use serde::Deserialize;
-use std::sync::Arc;
-use std::time::SystemTime;
 
-/// What is asked: as the fields of the form stand.
-#[derive(Debug, Clone, Default, Deserialize)]
-#[serde(default)]
-pub(crate) struct Asked {
-    /// dB; empty where it is chosen.
-    gain: String,
-    /// m.
-    distance: String,
-    /// dB louder.
-    louder: String,
-    /// m.
-    cable: String,
-    microphone: String,
-    /// Empty as it is, `none` without one.
-    booster: String,
-    /// Index of the input among those that there are; empty as it is.
-    input: String,
-    /// The version of the case that is changed, where it is to be kept.
-    base: String,
-}
+pub(crate) use asked::keep;
 
 /// A source as it is asked for.
 struct Seen {
@@ -89,105 +64,6 @@ pub(crate) async fn what_if(
         }
     })
     .await
-}
-
-/// Writes what is asked into the case.
-pub(crate) async fn keep(
-    site: State,
-    Path((name, number)): Path<(String, usize)>,
-    Form(asked): Form<Asked>,
-) -> Result<Response, Response> {
-    with_site(site, name, move |site, named, opened| {
-        let index = number.saturating_sub(1);
-        let Some(source) = opened.case.sources.get(index).filter(|_| number > 0) else {
-            return layout::not_found();
-        };
-        if Version::parse(&asked.base) != Some(opened.version) {
-            return layout::error(StatusCode::CONFLICT, words::CASE_CHANGED);
-        }
-        let what_if = asked.changed(opened, source, index);
-        let input = asked.input.trim().parse::<usize>().ok();
-        let input = input.and_then(|at| possible_inputs(&opened.case, index).into_iter().nth(at));
-        let text = match adopt_what_if(&opened.text, &opened.case, index, &what_if, input.as_ref()) {
-            Ok(text) => text,
-            Err(error) => {
-                let why = format!("Nothing was changed: {}; {}.", error.message(), error.mend());
-                return layout::error(StatusCode::UNPROCESSABLE_ENTITY, &why);
-            }
-        };
-        if let Err(error) = named.check(site, &text) {
-            return wrong("These settings do not fit into the case", &error);
-        }
-        let base = Some(opened.version);
-        match site.shelf.folder().save(named.place, &named.name, &text, base, SystemTime::now()) {
-            Ok(version) => go_home(named, base, version),
-            Err(error) => not_saved(named, &text, base, &error),
-        }
-    })
-    .await
-}
-
-impl Asked {
-    /// What is asked beyond how it stands: sliders that nobody moved send their place as well, rounded to their steps.
-    fn changed(&self, opened: &Opened, source: &Source, index: usize) -> WhatIf {
-        let mut what_if = self.what_if();
-        let result = opened.answer.sources.get(index).and_then(|source| source.result.as_ref());
-        let is_near = |a: f64, b: f64, step: f64| (a - b).abs() <= 0.51 * step;
-        if let (Some(gain), Some(now)) = (what_if.gain, result.and_then(|result| result.gain_db))
-            && is_near(gain.db(), now, 1.0)
-        {
-            what_if.gain = None;
-        }
-        if let (Some(distance), Pickup::Acoustic { distance: now, .. }) = (what_if.distance, &source.pickup)
-            && is_near(distance.metres(), now.value.metres(), 0.01)
-        {
-            what_if.distance = None;
-        }
-        if what_if.cable.is_some_and(|cable| is_near(cable.metres(), source.cable_length.value.metres(), 1.0))
-        {
-            what_if.cable = None;
-        }
-        what_if.louder = what_if.louder.filter(|louder| louder.db().abs() > 0.0);
-        what_if
-    }
-
-    fn anything(&self) -> bool {
-        let fields = [
-            &self.gain,
-            &self.distance,
-            &self.louder,
-            &self.cable,
-            &self.microphone,
-            &self.booster,
-            &self.input,
-        ];
-        fields.iter().any(|field| !field.trim().is_empty())
-    }
-
-    fn what_if(&self) -> WhatIf {
-        let number = |text: &String, least: f64, most: f64| {
-            let number = text.trim().replace(',', ".").parse::<f64>().ok();
-            number.filter(|n| n.is_finite()).map(|n| n.clamp(least, most))
-        };
-        let device = |name: &str, of: DeviceType| {
-            let mut device =
-                Catalogue::embedded().device(name).filter(|device| device.device_type() == of)?;
-            Catalogue::embedded().fill(&mut device);
-            Some(Arc::new(device))
-        };
-        WhatIf {
-            gain: number(&self.gain, -20.0, 120.0).map(Decibels::new),
-            distance: number(&self.distance, 0.01, 100.0).map(Metres::new),
-            louder: number(&self.louder, -60.0, 60.0).map(Decibels::new),
-            cable: number(&self.cable, 0.1, 500.0).map(Metres::new),
-            microphone: device(&self.microphone, DeviceType::Microphone),
-            booster: match self.booster.as_str() {
-                "" => None,
-                "none" => Some(None),
-                name => device(name, DeviceType::Booster).map(Some),
-            },
-        }
-    }
 }
 
 fn seen(
@@ -382,25 +258,6 @@ fn unfolded(stages: &[UnfoldedStage]) -> Markup {
                         }
                     }
                 }
-            }
-        }
-    }
-}
-
-/// The button that writes what is asked into the case, if that is anything.
-fn keep_form(opened: &Opened, index: usize, asked: &Asked) -> Markup {
-    let is_new = opened.case.sources.get(index).is_some_and(|source| {
-        asked.changed(opened, source, index) != WhatIf::default() || !asked.input.trim().is_empty()
-    });
-    html! {
-        @if is_new {
-            form.keep-settings action={ "/cases/" (opened.name) "/sources/" (index + 1) } method="post" {
-                @for (name, value) in [
-                    ("gain", &asked.gain), ("distance", &asked.distance), ("louder", &asked.louder), ("cable", &asked.cable),
-                    ("microphone", &asked.microphone), ("booster", &asked.booster), ("input", &asked.input),
-                ] { input type="hidden" name=(name) value=(value); }
-                input type="hidden" name="base" value=(opened.version);
-                button type="submit" { (words::KEEP_SETTINGS) }
             }
         }
     }
