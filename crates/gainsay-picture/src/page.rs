@@ -37,14 +37,14 @@ pub fn level_diagram(answer: &Answer, style: &Style<'_>) -> String {
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}", svg.0)
 }
 
-/// The level diagram as an element of a page, whose CSS variables give the colours: see [`COLOURS`].
+/// The level diagram as an element of a page, whose style sheet holds [`COLOURS`] and [`crate::rules`].
 #[must_use]
 pub fn level_diagram_inline(answer: &Answer, style: &Style<'_>) -> String {
     let picture = picture(answer, style);
     svg(&picture, style, &answer.title, &twin::text_twin(answer), "").0
 }
 
-/// One source, large, as an element of a page.
+/// One source, large, as an element of a page, as [`level_diagram_inline`].
 #[must_use]
 pub fn lane(source: &SourceAnswer, style: &Style<'_>) -> String {
     let picture = draw(

@@ -10,7 +10,7 @@ use std::sync::mpsc;
 /// A site of the demo's own on a free port, for as long as it lives.
 struct Served {
     address: SocketAddr,
-    _folder: tempfile::TempDir,
+    folder: tempfile::TempDir,
     _end: tokio::sync::oneshot::Sender<()>,
 }
 
@@ -35,7 +35,7 @@ fn serve() -> Served {
             listening.serve(end).await.unwrap();
         });
     });
-    Served { address: told.recv().unwrap(), _folder: folder, _end: end }
+    Served { address: told.recv().unwrap(), folder, _end: end }
 }
 
 /// The folder into which `./test` has installed the browser's tools.
@@ -86,9 +86,69 @@ fn the_markup_is_valid() {
         "/cases/quintet-96-khz/patch",
         "/cases/storyteller-pocket-recorder/options",
         "/cases/storyteller/sources/1",
+        "/cases/storyteller/sources/1?distance=0.4",
+        "/cases/quintet/edit",
+        "/cases/quintet/file",
+        "/cases/quintet/history",
+        "/gear/kitchen-interface/edit",
         "/gear",
         "/gear/kitchen-interface",
         "/nothing-here",
     ];
     journey("valid_html.mjs", &serve(), &pages);
+}
+
+#[test]
+fn a_case_is_built_from_nothing_by_forms() {
+    journey("build_case.mjs", &serve(), &[]);
+}
+
+#[test]
+fn an_option_turns_a_verdict_and_is_undone() {
+    journey("option.mjs", &serve(), &[]);
+}
+
+#[test]
+fn settings_are_kept_figures_copied_tables_downloaded() {
+    journey("keep.mjs", &serve(), &[]);
+}
+
+#[test]
+fn two_tabs_lose_nothing() {
+    let served = serve();
+    let folder = studio(&served);
+    journey("two_tabs.mjs", &served, &[&folder]);
+}
+
+#[test]
+fn paper_carries_no_navigation() {
+    journey("print.mjs", &serve(), &[]);
+}
+
+fn studio(served: &Served) -> String {
+    served.folder.path().join("studio").to_str().unwrap().to_owned()
+}
+
+/// The journey kills its server: it starts this same program as one, over and over.
+#[test]
+fn a_server_that_dies_in_mid_save_takes_nothing_with_it() {
+    let served = serve();
+    let program = std::env::current_exe().unwrap();
+    journey("lost_server.mjs", &served, &[&studio(&served), program.to_str().unwrap()]);
+}
+
+/// A server in a process of its own, to be killed: the folder and the port come from the environment.
+#[test]
+#[ignore = "serves until it is killed, and checks nothing"]
+fn a_server_to_be_killed() {
+    let folder = PathBuf::from(std::env::var_os("GAINSAY_SERVE").expect("a folder"));
+    let port = std::env::var("GAINSAY_PORT").ok().and_then(|port| port.parse().ok()).unwrap_or(0);
+    let address = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+    runtime.block_on(async {
+        let listening =
+            gainsay_web::listen(gainsay_web::Config { folder, address, token: None }).await.unwrap();
+        println!("\nlistening on {}", listening.address());
+        listening.serve(std::future::pending()).await.unwrap();
+    });
 }

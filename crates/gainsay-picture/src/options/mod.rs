@@ -51,7 +51,7 @@ pub fn options_frontier(answer: &OptionsAnswer, style: &Style<'_>) -> String {
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}", svg(answer, style, &css).0)
 }
 
-/// The options as an element of a page, whose CSS variables give the colours: see [`COLOURS`].
+/// The options as an element of a page, whose style sheet holds [`COLOURS`] and [`crate::rules`].
 #[must_use]
 pub fn options_frontier_inline(answer: &OptionsAnswer, style: &Style<'_>) -> String {
     svg(answer, style, "").0

@@ -58,7 +58,7 @@ pub fn patch_diagram(sheet: &PatchSheet, patch: &Patch, style: &Style<'_>) -> St
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}", svg(sheet, patch, style, &css).0)
 }
 
-/// The patch diagram as an element of a page, whose CSS variables give the colours: see [`COLOURS`].
+/// The patch diagram as an element of a page, whose style sheet holds [`COLOURS`] and [`crate::rules`].
 #[must_use]
 pub fn patch_diagram_inline(sheet: &PatchSheet, patch: &Patch, style: &Style<'_>) -> String {
     svg(sheet, patch, style, "").0

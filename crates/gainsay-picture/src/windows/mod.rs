@@ -91,7 +91,7 @@ pub fn usable_windows(devices: &[DeviceFooting], style: &Style<'_>) -> String {
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}", svg(devices, style, &css).0)
 }
 
-/// The usable windows as an element of a page, whose CSS variables give the colours: see [`COLOURS`].
+/// The usable windows as an element of a page, whose style sheet holds [`COLOURS`] and [`crate::rules`].
 #[must_use]
 pub fn usable_windows_inline(devices: &[DeviceFooting], style: &Style<'_>) -> String {
     svg(devices, style, "").0

@@ -13,6 +13,8 @@ for (const [scheme, width] of [["light", 1200], ["dark", 1200], ["light", 360]])
         const what = `${address} (${scheme}, ${width} px)`;
         if (response.status() !== 200) wrong.push(`${what}: status ${response.status()}`);
         for (const violation of await violations(page)) wrong.push(`${what}: ${violation}`);
+        // The policy forbids styles in the markup.
+        if (/<style|\sstyle=/.test(await response.text())) wrong.push(`${what}: a style in the markup`);
         const over = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
         if (over > 0) wrong.push(`${what}: ${over} px wider than the window`);
         const links = await page.$$eval("a[href]", (all) => all.map((a) => [a.href, a.hasAttribute("download")]));

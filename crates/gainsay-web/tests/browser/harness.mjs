@@ -51,3 +51,15 @@ export function equal(got, want, what) {
 export function has(text, part, what) {
   if (!text.includes(part)) throw new Error(`${what}: ${JSON.stringify(part)} is not in ${JSON.stringify(text.slice(0, 600))}`);
 }
+
+/** Does something that leads to another page, and waits until that is there. */
+export async function settled(page, does) {
+  const before = await page.evaluate(() => performance.timeOrigin).catch(() => 0);
+  await does();
+  for (let tries = 0; tries < 200; tries += 1) {
+    const now = await page.evaluate(() => (document.readyState === "complete" ? performance.timeOrigin : 0)).catch(() => 0);
+    if (now > 0 && now !== before) return;
+    await new Promise((done) => setTimeout(done, 50));
+  }
+  throw new Error(`no other page comes: ${(await page.textContent("main")).slice(0, 400)}`);
+}
