@@ -39,8 +39,8 @@ for (const javaScriptEnabled of [true, false]) {
       await settled(page, () => page.click("text=Change"));
       // Enter in a field saves, as the first button does.
       await page.fill('[name="title"]', "Built by hand");
+      for (const part of ["session", "room"]) await page.click(`details.table > summary:has-text("${part}")`);
       await page.fill('[name="session.sample_rate"]', "48 kHz");
-      await page.locator("details.table", { has: page.locator('[name="room.noise"]') }).evaluate((details) => (details.open = true));
       await page.fill('[name="room.noise"]', "NR 22 ± 4");
       for (const [index, source] of sources.entries()) {
         if (index > 0) await settled(page, () => page.click('button[value="add source"]'));

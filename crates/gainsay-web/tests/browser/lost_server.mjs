@@ -41,7 +41,7 @@ try {
         await page.goto(`${base}/cases/storyteller/file`);
         await page.fill("textarea", after);
         if (delay === "stopped") server.child.kill("SIGSTOP");
-        const clicked = page.click("text=Save", { noWaitAfter: true });
+        const clicked = page.click("form.text-form button", { noWaitAfter: true });
         if (delay === "stopped") await clicked, await wait(200);
         else await wait(delay);
         await server.kill();
@@ -56,8 +56,10 @@ try {
         }
         server = await start();
         if (await page.$("textarea")) {
-          await page.click("text=Save", { noWaitAfter: true });
-          await page.waitForSelector("main table", { timeout: 8_000 });
+          await page.click("form.text-form button", { noWaitAfter: true });
+          await page.waitForSelector("main table", { timeout: 8_000 }).catch(async () => {
+            throw new Error(`not saved after ${delay} ms: ${page.url()} ${(await page.textContent("body")).slice(0, 500)}`);
+          });
         }
         equal(readFileSync(file, "utf8"), after, `saved after a new start (${delay} ms)`);
       }
@@ -72,7 +74,7 @@ try {
       await page.goto(`${base}/cases/storyteller/file`);
       await page.fill("textarea", after);
       server.child.kill("SIGSTOP");
-      await page.click("text=Save", { noWaitAfter: true });
+      await page.click("form.text-form button", { noWaitAfter: true });
       await wait(300);
       await server.kill();
       await wait(500);
@@ -81,7 +83,7 @@ try {
       await page.waitForSelector("textarea", { timeout: 8_000 });
       equal(await page.inputValue("textarea"), after, "what was typed, without scripts");
       server = await start();
-      await page.click("text=Save");
+      await page.click("form.text-form button");
       await page.waitForSelector("main table", { timeout: 8_000 });
       equal(readFileSync(file, "utf8"), after, "saved after a new start, without scripts");
     },

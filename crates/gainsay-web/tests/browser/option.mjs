@@ -35,7 +35,7 @@ await journey(
     const other = await context.newPage();
     await other.goto("/cases/storyteller-pocket-recorder/file");
     await other.fill("textarea", after.replace("distance = \"0.1 m\"", "distance = \"0.2 m\""));
-    await settled(other, () => other.click("text=Save"));
+    await settled(other, () => other.click("form.text-form button"));
     has(stale, "Undo", "the page that is open");
     const answer = await page.request.post(form[0], {
       data: form[1],

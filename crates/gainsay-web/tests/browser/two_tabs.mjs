@@ -14,7 +14,7 @@ for (const javaScriptEnabled of [true, false]) {
       await other.goto("/cases/storyteller/edit");
       // One saves.
       await page.fill("textarea", start.replace("A storyteller", "One storyteller"));
-      await settled(page, () => page.click("text=Save"));
+      await settled(page, () => page.click("form.text-form button"));
       has(read(), "One storyteller", "the first save");
       // The other has typed meanwhile, and is told; saving shows both and changes nothing.
       await other.fill('[name="source[0].distance"]', "0.15 m");
