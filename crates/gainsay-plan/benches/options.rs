@@ -53,7 +53,7 @@ fn problem() -> Value {
         ("clashes", json!([])),
         ("frontier", json!(false)),
     ] {
-        problem[key] = value;
+        problem.as_object_mut().expect("a problem is an object").insert(key.to_owned(), value);
     }
     problem
 }
