@@ -57,7 +57,8 @@ fn a_choice_between_two_options_has_the_worth_of_the_normal_loss_integral() {
                 let worth = worth_of_knowing(&[vec![0.0; DRAWS], gain], &figure, CLASSES);
                 let expected = known * loss;
                 // Five standard errors of a mean of so many draws, and the last digit of the table.
-                let close = 5.0 * known.hypot(unknown) / (DRAWS as f64).sqrt() + known * 1e-4;
+                let close =
+                    5.0 * (known * known + unknown * unknown).sqrt() / (DRAWS as f64).sqrt() + known * 1e-4;
                 let by = worth - expected;
                 if by.abs() > close {
                     off.push(format!(
