@@ -149,6 +149,8 @@ async function follow() {
   tell(words.typed, words.both, () => send(typed, null, typed.dataset.typed));
 }
 
+// A redirect that a script has followed keeps no place in the page.
+document.getElementById("added")?.scrollIntoView();
 addCopying(document);
 document.addEventListener("htmx:afterSettle", () => addCopying(document));
 document.addEventListener("visibilitychange", follow);

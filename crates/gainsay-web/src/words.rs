@@ -75,3 +75,6 @@ pub(crate) const LINK: &str = "Link to this question";
 pub(crate) const CASE_CHANGED: &str = "The case has been changed elsewhere meanwhile. Nothing was changed now: go back, and try it on \
      the case as it is.";
 pub(crate) const MARKED_LINES: &str = "Marked: lines that do not stand there now.";
+pub(crate) const TO_CASE: &str = "To the case";
+pub(crate) const TO_DEVICE: &str = "To the device";
+pub(crate) const MORE_FIELDS: &str = "More that can be said";

@@ -66,6 +66,13 @@ impl Named {
     }
 }
 
+/// Where a form of a file is sent. A browser that sends a form to the address of its own page, and gets no answer, puts its error
+/// in the place of that page, and what was typed is gone; so no two pages have the same.
+pub(crate) fn send_to(named: &Named, what: &str) -> String {
+    let now = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |since| since.as_millis());
+    format!("{}/{what}?at={now}", named.address())
+}
+
 /// Ways of looking at a file.
 pub(crate) fn ways(named: &Named, here: &str) -> Markup {
     let root = named.address();
@@ -73,7 +80,8 @@ pub(crate) fn ways(named: &Named, here: &str) -> Markup {
         html! { a href=(address) aria-current=[(here == name).then_some("page")] { (name) } }
     };
     html! {
-        p.above { a href=(root) { (named.name.stem()) } }
+        p.above { a href=(root) { @match named.place { Place::Case => (words::TO_CASE), Place::Gear => (words::TO_DEVICE) } } }
+        h1 { (named.name.stem()) }
         nav.parts aria-label="Ways of changing it" {
             (link(format!("{root}/edit"), words::FORM))
             (link(format!("{root}/file"), words::TEXT))
@@ -179,7 +187,6 @@ fn text_page(
     meanwhile: Option<(&str, &str)>,
 ) -> Markup {
     let content = html! {
-        h1 { (named.name.as_str()) }
         (ways(named, words::TEXT))
         @if let Some((other, why)) = meanwhile {
             section.problem role="alert" {
@@ -196,7 +203,7 @@ fn text_page(
                     (beside(other, text))
                 }
             }
-            form.text-form data-typed="both=yes" action={ (named.address()) "/file" } method="post" {
+            form.text-form data-typed="both=yes" action=(send_to(named, "file")) method="post" {
                 input type="hidden" name="base" value=(base.map(|version| version.to_string()).unwrap_or_default());
                 label for="file-text" { @if other.is_some() { (words::YOURS) } @else { (words::TEXT_OF_FILE) } }
                 textarea #file-text name="text" rows=(text.lines().count().clamp(12, 40)) spellcheck="false" autocomplete="off" { "\n" (text) }
@@ -242,7 +249,6 @@ pub(crate) async fn history(
         let text = version.and_then(|version| folder.earlier(named.place, &named.name, version).ok());
         let base = now.as_ref().map(|read| read.version);
         let content = html! {
-            h1 { (named.name.as_str()) }
             (ways(&named, words::EARLIER))
             @if let (None, Some(last)) = (base, all.first()) { (bring_back(&named, last.version)) }
             @if all.is_empty() { p { (words::NO_EARLIER) } }

@@ -25,6 +25,8 @@ const NO_FILE: &str = "none";
 pub(crate) struct Saved {
     before: String,
     after: String,
+    /// The tables of which one has been added.
+    pub(super) added: String,
 }
 
 fn written(version: Option<Version>) -> String {
@@ -38,6 +40,18 @@ pub(crate) fn go(named: &Named, page: &str, before: Option<Version>, after: Vers
         return Redirect::to(&format!("{root}{page}")).into_response();
     }
     Redirect::to(&format!("{root}{page}?before={}&after={after}", written(before))).into_response()
+}
+
+/// Goes back to a form in which a button has changed the number or the order of tables; to the one that it has added, if so.
+pub(crate) fn go_added(named: &Named, action: &str, before: Option<Version>, after: Version) -> Response {
+    match action.strip_prefix("add ") {
+        Some(array) if before != Some(after) => {
+            let (root, before) = (named.address(), written(before));
+            let address = format!("{root}/edit?before={before}&after={after}&added={array}#added");
+            Redirect::to(&address).into_response()
+        }
+        _ => go(named, "/edit", before, after),
+    }
 }
 
 /// Goes to where a file is looked at after a save.

@@ -200,7 +200,6 @@ fn table(opened: &Opened, heading: &str, plans: &[Plan], recommended: Option<usi
                     thead { tr {
                         th.n scope="col" { "Price" } th scope="col" { "What to do" }
                         th scope="col" { "Result" } th.n scope="col" { "All enough" }
-                        th scope="col" { span.unseen { (words::MAKE_CHANGE) } }
                     } }
                     tbody {
                         @for (index, of) in plans.iter().enumerate() {
@@ -209,10 +208,10 @@ fn table(opened: &Opened, heading: &str, plans: &[Plan], recommended: Option<usi
                                 th scope="row" {
                                     (plan(of))
                                     @if recommended == Some(index) { " " span.quiet { "(to follow)" } }
+                                    @if !of.changes.is_empty() { (make_form(opened, of)) }
                                 }
                                 td { (layout::verdict(of.verdict)) @if of.result != gainsay_plan::options::Score::ENOUGH { " " span.quiet { (left(of.result)) } } }
                                 td.n { (percent(of.chance_enough)) }
-                                td { @if !of.changes.is_empty() { (make_form(opened, of)) } }
                             }
                         }
                     }
@@ -226,7 +225,7 @@ fn table(opened: &Opened, heading: &str, plans: &[Plan], recommended: Option<usi
 fn make_form(opened: &Opened, of: &Plan) -> Markup {
     let what = plan(of);
     html! {
-        form action={ "/cases/" (opened.name) "/options" } method="post" {
+        form.make-change action={ "/cases/" (opened.name) "/options" } method="post" {
             input type="hidden" name="base" value=(opened.version);
             input type="hidden" name="plan" value=(what);
             button.small type="submit" aria-label={ (words::MAKE_CHANGE) ": " (what) } { (words::MAKE_CHANGE) }

@@ -23,7 +23,13 @@ async function start() {
     child.on("exit", () => reject(new Error(`the server ends: ${text}`)));
   });
   port = Number(address.split(":").pop());
-  return { child, kill: () => new Promise((done) => (child.once("exit", done), child.kill("SIGKILL"))) };
+  return {
+    child,
+    kill: () => {
+      if (child.exitCode !== null || child.signalCode !== null) return Promise.resolve();
+      return new Promise((done) => (child.once("exit", done), child.kill("SIGKILL")));
+    },
+  };
 }
 
 const wait = (ms) => new Promise((done) => setTimeout(done, ms));

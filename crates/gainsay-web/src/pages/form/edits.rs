@@ -15,7 +15,7 @@ pub(super) fn edits(
 ) -> Result<Vec<Edit>, String> {
     let document = toml::from_str::<Value>(text).map_err(|error| error.message().to_owned())?;
     let (schema, root) = schema_of(named, &document);
-    let edited = Edited { schema, typed: HashMap::new() };
+    let edited = Edited { schema, typed: HashMap::new(), added: String::new() };
     let mut changes = Vec::new();
     collect(&edited, "", &root, Some(&document), typed, &mut changes)?;
     let path = |text: &str| FieldPath::parse(text).map_err(|error| error.message());

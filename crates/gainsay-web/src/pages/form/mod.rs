@@ -3,8 +3,8 @@
 mod edits;
 mod schema;
 
-use super::file::{Named, meanwhile, not_saved, ways};
-use super::notice::{Saved, go, go_home, gone, notice};
+use super::file::{Named, meanwhile, not_saved, send_to, ways};
+use super::notice::{Saved, go_added, go_home, gone, notice};
 use super::{State, problems};
 use crate::layout;
 use crate::safety::working;
@@ -37,7 +37,7 @@ pub(crate) async fn page(
     working(move || match site.shelf.folder().read(named.place, &named.name) {
         Ok(read) => {
             let notice = notice(&site, &named, &saved, Some(read.version), None);
-            form_page(&named, &read.text, Some(read.version), HashMap::new(), None, &notice)
+            form_page(&named, &read.text, Some(read.version), HashMap::new(), None, (&notice, &saved.added))
         }
         Err(_) => gone(&site, &named).unwrap_or_else(layout::not_found),
     })
@@ -51,20 +51,19 @@ fn form_page(
     base: Option<Version>,
     typed: HashMap<String, String>,
     wrong: Option<&LoadError>,
-    notice: &Markup,
+    (notice, added): (&Markup, &str),
 ) -> Response {
     let Ok(document) = toml::from_str::<Value>(text) else {
         return Redirect::to(&format!("{}/file", named.address())).into_response();
     };
     let (schema, root) = schema_of(named, &document);
-    let edited = Edited { schema, typed };
+    let edited = Edited { schema, typed, added: added.to_owned() };
     let status = if wrong.is_some() { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
     let content = html! {
-        h1 { (named.name.stem()) }
         (ways(named, words::FORM))
         (notice)
         @if let Some(wrong) = wrong { div role="alert" { (problems(wrong)) } }
-        form.fields data-typed="do=both" action={ (named.address()) "/edit" } method="post" {
+        form.fields data-typed="do=both" action=(send_to(named, "edit")) method="post" {
             input type="hidden" name="base" value=(base.map(|version| version.to_string()).unwrap_or_default());
             // The first button is what Enter means.
             button.first-button type="submit" name="do" value="save" { (words::SAVE) }
@@ -79,15 +78,43 @@ fn form_page(
     (status, layout::page(named.part(), named.name.stem(), &content)).into_response()
 }
 
+/// More tables of one name than this are shut at first.
+const MOST_OPEN: usize = 3;
+
+/// The fields that are usually filled in a table of which there are many; nothing where all are.
+fn usual_fields(path: &str) -> Option<&'static [&'static str]> {
+    match path.split_once('[')?.0 {
+        "source" if !path.contains('.') => {
+            Some(&["name", "kind", "microphone", "distance", "booster", "cable", "turns"])
+        }
+        "option" => Some(&["device", "price", "count"]),
+        _ => None,
+    }
+}
+
 /// Plain fields first, then tables.
 fn fields(edited: &Edited<'_>, path: &str, schema: &Value, value: Option<&Value>) -> Markup {
     let properties = schema.get("properties").and_then(Value::as_object);
     let all: Vec<(&String, &Value)> = properties.into_iter().flatten().collect();
     let is_table = |field: &Value| matches!(edited.sort(field), Sort::Table(_) | Sort::Tables(_));
     let (tables, plain): (Vec<_>, Vec<_>) = all.into_iter().partition(|(_, field)| is_table(field));
+    // What is said, and what usually is, stands there; the rest can be opened.
+    let is_usual = |key: &str| usual_fields(path).is_none_or(|usual| usual.contains(&key));
+    let is_said = |key: &str| {
+        value.and_then(|value| value.get(key)).is_some()
+            || edited.typed.get(&join(path, key)).is_some_and(|typed| !typed.trim().is_empty())
+    };
+    let (shown, more): (Vec<_>, Vec<_>) =
+        plain.into_iter().partition(|(key, _)| is_usual(key) || is_said(key));
     html! {
-        @if !plain.is_empty() {
-            div.grid { @for (key, field) in plain { (one(edited, path, key, field, value)) } }
+        @if !shown.is_empty() {
+            div.grid { @for (key, field) in shown { (one(edited, path, key, field, value)) } }
+        }
+        @if !more.is_empty() {
+            details.more {
+                summary { (words::MORE_FIELDS) }
+                div.grid { @for (key, field) in more { (one(edited, path, key, field, value)) } }
+            }
         }
         @for (key, field) in tables { (one(edited, path, key, field, value)) }
     }
@@ -115,12 +142,16 @@ fn one(edited: &Edited<'_>, path: &str, key: &str, field: &Value, parent: Option
                         @let entry = format!("{path}[{index}]");
                         @let of = value.and_then(|value| value.get(index));
                         @let name = of.and_then(|of| ["name", "device", "label", "source"].into_iter().find_map(|key| of.get(key))).map(as_text);
-                        fieldset {
-                            legend { (name.unwrap_or_else(|| format!("{label} {}", index + 1))) }
-                            (fields(edited, &entry, schema, of))
-                            p.buttons {
-                                @if index > 0 { button type="submit" name="do" value={ "up " (entry) } { (words::MOVE_UP) } }
-                                button type="submit" name="do" value={ "remove " (entry) } { (words::REMOVE) }
+                        @let name = name.unwrap_or_else(|| format!("{label} {}", index + 1));
+                        @let added = edited.added == path && index + 1 == entries;
+                        details.one open[entries <= MOST_OPEN || added || !edited.typed.is_empty()] id=[added.then_some("added")] {
+                            summary { (name) }
+                            fieldset aria-label=(name) {
+                                (fields(edited, &entry, schema, of))
+                                p.buttons {
+                                    @if index > 0 { button type="submit" name="do" value={ "up " (entry) } { (words::MOVE_UP) } }
+                                    button type="submit" name="do" value={ "remove " (entry) } { (words::REMOVE) }
+                                }
                             }
                         }
                     }
@@ -244,11 +275,11 @@ pub(crate) async fn save(
         let only_saved = action == "save" || action.is_empty();
         // A table that has just been added may still lack what it needs.
         if let (Err(wrong), true) = (named.check(&site, &text), only_saved) {
-            return form_page(&named, &from.text, base, typed, Some(&wrong), &html! {});
+            return form_page(&named, &from.text, base, typed, Some(&wrong), (&html! {}, ""));
         }
         match folder.save(named.place, &named.name, &text, base, SystemTime::now()) {
             Ok(version) if only_saved => go_home(&named, base, version),
-            Ok(version) => go(&named, "/edit", base, version),
+            Ok(version) => go_added(&named, &action, base, version),
             Err(error) => not_saved(&named, &text, base, &error),
         }
     })

@@ -35,6 +35,8 @@ pub(super) enum Sort<'a> {
 pub(super) struct Edited<'a> {
     pub(super) schema: &'a Value,
     pub(super) typed: HashMap<String, String>,
+    /// The tables of which the last has just been added.
+    pub(super) added: String,
 }
 
 impl Edited<'_> {
