@@ -206,7 +206,7 @@ fn text_page(
             form.text-form data-typed="both=yes" action=(send_to(named, "file")) method="post" {
                 input type="hidden" name="base" value=(base.map(|version| version.to_string()).unwrap_or_default());
                 label for="file-text" { @if other.is_some() { (words::YOURS) } @else { (words::TEXT_OF_FILE) } }
-                textarea #file-text name="text" rows=(text.lines().count().clamp(12, 40)) spellcheck="false" autocomplete="off" { "\n" (text) }
+                textarea #file-text name="text" rows=(text.lines().count().clamp(12, 40)) spellcheck="false" { "\n" (text) }
                 p.buttons {
                     button type="submit" { @if other.is_some() { (words::SAVE_MINE) } @else { (words::SAVE) } }
                     @if wrong.is_some() { button type="submit" name="anyway" value="yes" { (words::SAVE_ANYWAY) } }

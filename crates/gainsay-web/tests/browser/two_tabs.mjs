@@ -12,12 +12,12 @@ for (const javaScriptEnabled of [true, false]) {
       const start = read();
       await page.goto("/cases/storyteller/file");
       await other.goto("/cases/storyteller/edit");
-      // One saves.
+      // The other types, then one saves.
+      await other.fill('[name="source[0].distance"]', "0.15 m");
       await page.fill("textarea", start.replace("A storyteller", "One storyteller"));
       await settled(page, () => page.click("form.text-form button"));
       has(read(), "One storyteller", "the first save");
-      // The other has typed meanwhile, and is told; saving shows both and changes nothing.
-      await other.fill('[name="source[0].distance"]', "0.15 m");
+      // The other is told; saving shows both and changes nothing.
       if (javaScriptEnabled) {
         await other.bringToFront();
         await other.waitForSelector("#news button", { timeout: 10_000 });
