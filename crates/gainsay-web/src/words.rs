@@ -78,3 +78,23 @@ pub(crate) const MARKED_LINES: &str = "Marked: lines that do not stand there now
 pub(crate) const TO_CASE: &str = "To the case";
 pub(crate) const TO_DEVICE: &str = "To the device";
 pub(crate) const MORE_FIELDS: &str = "More that can be said";
+
+pub(crate) const PASTE_SHEET: &str = "Read a specification sheet";
+pub(crate) const PASTE_HOW: &str = "Paste the technical data of one device, as its maker lays them out: English, German or French, \
+     tables or sentences. You see what each figure was read from before anything is kept.";
+pub(crate) const SHEET_TEXT: &str = "Technical data";
+pub(crate) const SHEET_KIND: &str = "What it is";
+pub(crate) const TEXT_DECIDES: &str = "the text says it";
+pub(crate) const READ_SHEET: &str = "Read it";
+pub(crate) const AS_READ: &str = "As it was read: correct what is wrong";
+pub(crate) const NAME_IT: &str = "Name in your gear";
+pub(crate) const KEEP_DEVICE: &str = "Keep this device";
+pub(crate) const NAME_TAKEN: &str =
+    "There is a device of this name already, and nothing is overwritten: take another name.";
+pub(crate) const TO_DOUBT: &str = "To doubt";
+pub(crate) const NOT_UNDERSTOOD: &str = "Not understood";
+pub(crate) const NO_FIELD_FOR_IT: &str = "Understood, but a device file has no field for it";
+pub(crate) const COMPARE: &str = "Compare";
+pub(crate) const CHOOSE_DEVICES: &str = "Choose devices of your gear to see them on one footing.";
+pub(crate) const WINDOWS: &str = "From noise to ceiling as the gain moves. The same figures stand below.";
+pub(crate) const BUILT_IN: &str = "Built-in kinds";

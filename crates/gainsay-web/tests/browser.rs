@@ -93,6 +93,8 @@ fn the_markup_is_valid() {
         "/gear/kitchen-interface/edit",
         "/gear",
         "/gear/kitchen-interface",
+        "/gear/sheet",
+        "/gear/compare?device=kitchen-interface&device=moving-coil-broadcast",
         "/nothing-here",
     ];
     journey("valid_html.mjs", &serve(), &pages);
@@ -123,6 +125,11 @@ fn two_tabs_lose_nothing() {
 #[test]
 fn paper_carries_no_navigation() {
     journey("print.mjs", &serve(), &[]);
+}
+
+#[test]
+fn a_pasted_sheet_becomes_a_device_and_is_compared() {
+    journey("paste_sheet.mjs", &serve(), &[]);
 }
 
 fn studio(served: &Served) -> String {

@@ -42,6 +42,8 @@ pub(crate) fn router() -> Router<Arc<Site>> {
         .route("/cases/{case}/options.svg", get(options::picture))
         .route("/cases/{case}/options.json", get(options::json))
         .route("/gear", get(gear::page))
+        .route("/gear/sheet", get(gear::sheet::page).post(gear::sheet::read))
+        .route("/gear/compare", get(gear::compare::page))
         .route("/gear/{device}", get(gear::device))
         .route("/{place}/{name}/edit", get(form::page).post(form::save))
         .route("/{place}/{name}/file", get(file::page).post(file::save))

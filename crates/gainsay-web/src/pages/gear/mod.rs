@@ -1,6 +1,10 @@
 //! The gear of the folder.
 
+pub(super) mod compare;
+pub(super) mod sheet;
+
 use super::State;
+use crate::Site;
 use crate::layout::{self, Part};
 use crate::safety::working;
 use crate::words;
@@ -16,28 +20,50 @@ use std::sync::Arc;
 pub(crate) async fn page(site: State) -> Result<Response, Response> {
     let site = Arc::clone(&site.0);
     let gear = working(move || site.shelf.gear()).await?;
+    let built_in: Vec<Device> = sheet::KINDS
+        .iter()
+        .flat_map(|(_, kind)| Catalogue::embedded().devices(*kind))
+        .filter(|built_in| !gear.iter().any(|device| device.id == built_in.id))
+        .collect();
     let content = html! {
         h1 { (words::GEAR) }
-        ul.shelf {
-            @for device in &gear {
-                li {
-                    a href={ "/gear/" (device.id) } { (device.name) }
-                    " " span.quiet { (device.device_type().word()) @if let Some(price) = device.price { ", " (price) } }
-                }
+        p { a href="/gear/sheet" { (words::PASTE_SHEET) } }
+        form.choose method="get" action="/gear/compare" {
+            ul.shelf {
+                @for device in &gear { (row(device)) }
             }
+            details {
+                summary { (words::BUILT_IN) }
+                ul.shelf { @for device in &built_in { (row(device)) } }
+            }
+            p.buttons { button type="submit" { (words::COMPARE) } }
         }
     };
     Ok(layout::page(Part::Gear, words::GEAR, &content).into_response())
 }
 
+/// A device with a box to choose it for comparing.
+fn row(device: &Device) -> Markup {
+    html! {
+        li {
+            input type="checkbox" name="device" value=(device.id) aria-label={ (words::COMPARE) ": " (device.name) };
+            " " a href={ "/gear/" (device.id) } { (device.name) }
+            " " span.quiet { (device.device_type().word()) @if let Some(price) = device.price { ", " (price) } }
+        }
+    }
+}
+
+/// A device of the folder, or a built-in one.
+fn device_of(site: &Site, name: &str) -> Option<Device> {
+    let own = site.shelf.gear().into_iter().find(|device| device.id == name);
+    own.or_else(|| Catalogue::embedded().device(name))
+}
+
 pub(crate) async fn device(site: State, Path(name): Path<String>) -> Result<Response, Response> {
     let site = Arc::clone(&site.0);
-    working(move || {
-        let own = site.shelf.gear().into_iter().find(|device| device.id == name);
-        match own.or_else(|| Catalogue::embedded().device(&name)) {
-            Some(device) => layout::page(Part::Gear, &device.name, &content(&device)).into_response(),
-            None => layout::not_found(),
-        }
+    working(move || match device_of(&site, &name) {
+        Some(device) => layout::page(Part::Gear, &device.name, &content(&device)).into_response(),
+        None => layout::not_found(),
     })
     .await
 }
