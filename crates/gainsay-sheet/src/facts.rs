@@ -35,6 +35,10 @@ pub(crate) struct Fact {
     pub(crate) column: Option<(usize, Role)>,
     /// The channels that the column is for, where its head names them by number.
     pub(crate) channels: Option<String>,
+    /// Bytes of the words of its label and column that no lexicon holds.
+    pub(crate) strange: Vec<Range<usize>>,
+    /// Bytes of such words in its value.
+    pub(crate) strange_in_value: Vec<Range<usize>>,
 }
 
 impl Fact {
@@ -160,6 +164,15 @@ const PHANTOM: Atoms = Atoms::of(&[Atom::Phantom]);
 const CONDITIONS: Atoms =
     Atoms::of(&[Atom::Gain, Atom::Distortion, Atom::Minimum, Atom::Maximum, Atom::Range]);
 
+/// So many unknown words are kept of a label or value.
+const MOST_STRANGE: usize = 24;
+
+/// Where the words stand that no lexicon holds.
+fn unknown<'a>(elements: impl Iterator<Item = &'a Element>) -> Vec<Range<usize>> {
+    let unknown = elements.filter(|e| e.kind == Kind::Unknown);
+    unknown.take(MOST_STRANGE).map(|e| e.span.clone()).collect()
+}
+
 /// All facts of a sheet.
 pub(crate) fn facts(sheet: &Sheet) -> Vec<Fact> {
     let mut all = Vec::new();
@@ -190,6 +203,10 @@ fn row_facts(sheet: &Sheet, row: &Row, value: &Value, all: &mut Vec<Fact>) {
     let (mut before, mut format, mut side, mut highest) =
         (Atoms::NONE, Atoms::NONE, Atoms::NONE, Atoms::NONE);
     let places = label.any(SIDES) && !own_names;
+    let heads =
+        row.label.iter().chain(column_elements).chain(if own_names { &[] } else { row.open.as_slice() });
+    let strange = unknown(heads);
+    let strange_in_value = unknown(elements.iter());
     for clause in found {
         let mut clause = clause;
         // "2 microphone inputs on XLR, input impedance 3 kΩ": without a label, the first words name the place of all.
@@ -251,9 +268,13 @@ fn row_facts(sheet: &Sheet, row: &Row, value: &Value, all: &mut Vec<Fact>) {
             && measure.first() < 0.0
             && (never_negative(measure)
                 || named.any(Atoms::of(&[Atom::Gain, Atom::Dynamic, Atom::SignalToNoise, Atom::Spl])))
-            && let Numbers::One(value) = &mut measure.numbers
         {
-            *value = -*value;
+            match &mut measure.numbers {
+                Numbers::One(value) => *value = -*value,
+                // "Gain – 20 dB to 60 dB"
+                Numbers::Range(low, high) if -*low < *high => *low = -*low,
+                _ => {}
+            }
         }
         // From the outermost heading to the words beside the figure: the nearest that names a channel or side counts.
         let outer = [row.section, open, label, column_atoms, clause.sub, clause.own];
@@ -289,6 +310,8 @@ fn row_facts(sheet: &Sheet, row: &Row, value: &Value, all: &mut Vec<Fact>) {
             clause,
             column: column.map(|(index, column)| (index, column.role)),
             channels: column.filter(|(_, c)| c.names_channels()).map(|(_, c)| c.title.clone()),
+            strange: strange.clone(),
+            strange_in_value: strange_in_value.clone(),
         });
     }
 }

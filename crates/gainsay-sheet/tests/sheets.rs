@@ -99,6 +99,16 @@ struct Score {
     doubts_wanted: usize,
 }
 
+impl Score {
+    /// How many fields are wrong or too much, marked or not.
+    fn wrong(&self) -> usize {
+        let wrong = |fault: &&String| {
+            fault.ends_with(" is on no sheet") || fault.contains(", not ") && !fault.starts_with("type is")
+        };
+        self.faults.iter().filter(wrong).count()
+    }
+}
+
 fn score(reading: &Reading, want: &Expected) -> Score {
     let mut score = Score { wanted: want.fields.len(), doubts_wanted: want.doubts.len(), ..Score::default() };
     let marked = |path: &str| reading.doubts.iter().any(|doubt| doubt.field.as_deref() == Some(path));
@@ -167,6 +177,7 @@ fn sheets(folder: &Path) -> Vec<PathBuf> {
 fn run(folder: &str) -> (usize, usize, Vec<String>, usize, usize) {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder);
     let (mut right, mut wanted, mut unmarked, mut told, mut doubts) = (0, 0, Vec::new(), 0, 0);
+    let (mut missed, mut marked) = (0, 0);
     for path in sheets(&folder) {
         let name = path.file_stem().and_then(|stem| stem.to_str()).expect("a name").to_owned();
         let text = std::fs::read_to_string(&path).expect("a sheet");
@@ -187,6 +198,9 @@ fn run(folder: &str) -> (usize, usize, Vec<String>, usize, usize) {
         if std::env::var_os("SHEET_DETAILS").is_some() && !score.faults.is_empty() {
             println!("{}", reading.to_toml_with_remarks());
         }
+        let missing = score.faults.iter().filter(|fault| fault.ends_with(" is missing")).count();
+        missed += missing;
+        marked += score.wrong().saturating_sub(score.unmarked.len());
         right += score.right;
         wanted += score.wanted;
         told += score.doubts_told;
@@ -194,6 +208,7 @@ fn run(folder: &str) -> (usize, usize, Vec<String>, usize, usize) {
         unmarked.extend(score.unmarked.into_iter().map(|field| format!("{name}: {field}")));
     }
     println!("{right} of {wanted} fields right, {told} of {doubts} doubts told");
+    println!("{missed} missed, {marked} wrong and marked, {} wrong without a doubt", unmarked.len());
     (right, wanted, unmarked, told, doubts)
 }
 
@@ -209,10 +224,80 @@ fn the_sheets_of_the_corpus() {
 
 /// Sheets that nobody looked at while the reader was written.
 #[test]
-#[ignore = "at first try 405 of 449 fields (90.2 %) are right and 3 are wrong without a doubt, short of the 98 % that are asked for"]
+#[ignore = "at first try 405 of 449 fields (90.2 %) were right and 3 wrong without a doubt; after work 440 and none, one short of the 98 %"]
 fn the_sheets_held_out() {
     let (right, wanted, unmarked, _, _) = run("held_out");
     println!("held out: {right} of {wanted}, {} wrong without a doubt: {unmarked:?}", unmarked.len());
     assert!(right * 100 >= wanted * 98, "{right} of {wanted} held-out fields are right, which is under 98 %");
     assert!(unmarked.is_empty(), "wrong without a doubt: {unmarked:?}");
+}
+
+/// The words of a text, each once.
+fn words_of(text: &str) -> Vec<String> {
+    let mut all: Vec<String> = text
+        .split(|c: char| !c.is_alphabetic())
+        .filter(|word| word.chars().count() >= 4)
+        .map(str::to_owned)
+        .collect();
+    all.sort();
+    all.dedup();
+    all
+}
+
+/// The text with a word that no lexicon holds in place of every occurrence of one.
+fn without_word(text: &str, word: &str) -> String {
+    let mut out = String::new();
+    let mut rest = text;
+    while let Some((before, behind)) = rest.split_once(word) {
+        let joined = before.ends_with(char::is_alphabetic) || behind.starts_with(char::is_alphabetic);
+        out.push_str(before);
+        out.push_str(if joined { word } else { "vrulqzom" });
+        rest = behind;
+    }
+    out + rest
+}
+
+/// Wording that the reader does not know, made by putting one unknown word in place of a known one, in every tenth word of
+/// every tuned sheet: what is then read otherwise than the sheet means must carry a doubt, with few exceptions.
+#[test]
+fn unknown_wording_is_missed_or_marked_but_seldom_wrong_in_silence() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/sheets");
+    let (mut readings, mut marked, mut silent, mut marks, mut count) = (0, 0, 0, 0, 0);
+    let mut fields: BTreeMap<String, usize> = BTreeMap::new();
+    for path in sheets(&folder) {
+        let text = std::fs::read_to_string(&path).expect("a sheet");
+        let want = expected(&path.with_extension("expect"));
+        let context = |reading: &Reading| {
+            reading.doubts.iter().filter(|doubt| doubt.kind.slug() == "taken-from-context").count()
+        };
+        marks += gainsay_sheet::read(&text, want.kind).map_or(0, |reading| context(&reading));
+        for word in words_of(&text) {
+            count += 1;
+            if count % 10 != 0 {
+                continue;
+            }
+            let Ok(reading) = gainsay_sheet::read(&without_word(&text, &word), want.kind) else { continue };
+            let score = score(&reading, &want);
+            readings += 1;
+            marked += score.wrong() - score.unmarked.len();
+            silent += score.unmarked.len();
+            for field in &score.unmarked {
+                *fields.entry(field.clone()).or_default() += 1;
+                if std::env::var_os("SHEET_DETAILS").is_some() {
+                    println!("{} without {word:?}: {field}", path.display());
+                }
+            }
+        }
+    }
+    println!("{marks} figures taken from context on the sheets as they are");
+    println!("{readings} readings with a word unknown: {silent} wrong in silence, {marked} wrong and marked");
+    println!("{fields:?}");
+    assert!(readings > 500, "only {readings} readings");
+    // Before labels with unknown words were marked, 26 of 573 readings' figures were wrong in silence.
+    assert!(
+        silent * 50 <= readings,
+        "{silent} figures wrong in silence, more than one in fifty readings: {fields:?}"
+    );
+    assert!(marked > silent, "{marked} marked and {silent} silent");
+    assert!(marks <= sheets(&folder).len(), "{marks} marks are more than one for each sheet");
 }

@@ -61,6 +61,9 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
     let said = if cable { here } else { here.and(own) };
     let Some(format) = format(said) else { return false };
     let side = work.fact.side;
+    // A network carries both ways: "AES67: 1 × RJ45".
+    let both = side.is_empty() && format.word == "aes67" && fact.clause.measure.is_some();
+    let side = if both { SIDES } else { side };
     let sides: Vec<Table> = [(A::Input, Table::DigitalInputs), (A::Output, Table::DigitalOutputs)]
         .into_iter()
         .filter(|(atom, _)| side.has(*atom))

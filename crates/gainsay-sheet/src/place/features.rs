@@ -164,6 +164,10 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
     let another = !told && fact.named.any(Atoms::of(&[A::Pad, A::Filter, A::Gain, A::Level]));
     if phantom && !another && own.any(Atoms::of(&[A::Separately, A::Together])) {
         let together = own.has(A::Together) && !own.has(A::Separately);
+        // What is switched is there.
+        if fact.has(A::Phantom) && !own.any(Atoms::of(&[A::No, A::Without])) {
+            work.put(Table::MicrophoneInputs, "", "phantom", Value::Yes(true));
+        }
         work.put(Table::MicrophoneInputs, "", "phantom_together", Value::Yes(together));
         work.mark_switch();
         found = true;
@@ -218,7 +222,8 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
         return true;
     }
     // A quantity that is counted in something else: "Latency: 12", "Gain: 4".
-    let quantities = fact.atoms.without(Atoms::of(&[A::CountOf, A::ConnectorOf, A::Stage])).any(QUANTITIES);
+    let apart = Atoms::of(&[A::CountOf, A::ConnectorOf, A::Stage, A::TransducerOf]);
+    let quantities = fact.atoms.without(apart).any(QUANTITIES);
     if quantities {
         return found;
     }
@@ -292,7 +297,9 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
         && said.any(Atoms::of(&[A::Balanced, A::Unbalanced]))
         && !said.all(Atoms::of(&[A::Balanced, A::Unbalanced]))
     {
-        work.put(table, group, "balanced", Value::Yes(said.has(A::Balanced)));
+        // "Balanced: no"
+        let denied = fact.named.has(A::Balanced) && own.has(A::No) && !own.has(A::Balanced);
+        work.put(table, group, "balanced", Value::Yes(said.has(A::Balanced) && !denied));
         found = true;
     }
     found

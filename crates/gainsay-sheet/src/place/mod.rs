@@ -9,6 +9,7 @@ mod front_end;
 mod levels;
 mod merge;
 mod microphone;
+mod strange;
 mod whole;
 
 use crate::doubts::DoubtKind;
@@ -85,6 +86,7 @@ pub(crate) fn place(text: &str, facts: &[Fact], overview: Overview) -> (Vec<Plac
             DeviceType::Microphone => microphone::figure(&mut work),
             _ => front_end::figure(&mut work),
         };
+        strange::mark(text, fact, placed.get_mut(before..).unwrap_or_default());
         match outcome {
             Outcome::Nothing => {
                 let nothing = placed.len() == before;

@@ -123,7 +123,9 @@ impl Reader<'_> {
     /// Takes a line as a heading; whether it is one.
     fn heading(&mut self, line: &Line<'_>, atoms: Atoms, label: &[Element], words: usize) -> bool {
         let nested = self.heading_before && line.heading.is_none();
-        let level = line.heading.unwrap_or(UNMARKED)
+        // Among pairs of lines, one that stands alone is over the pairs below.
+        let unmarked = if self.pairs && self.alone { UNMARKED - 4 } else { UNMARKED };
+        let level = line.heading.unwrap_or(unmarked)
             + u8::from(line.indent >= 2 && line.heading.is_none())
             + 2 * u8::from(nested);
         let context = atoms.both(PLACES);

@@ -138,6 +138,15 @@ fn trimmed(label: &[Element]) -> Vec<Element> {
     label.get(..end).unwrap_or_default().to_vec()
 }
 
+/// Whether a value without label names its own quantity: "60 dB gain", but not "0 dBu at 20 dB gain".
+pub(super) fn own_quantity(elements: &[Element]) -> bool {
+    let condition = |e: &&Element| {
+        !matches!(e.kind, Kind::At | Kind::Open | Kind::Comma | Kind::Semicolon)
+            && !e.atoms().any(Atoms::of(&[Atom::At, Atom::Source, Atom::With, Atom::Without]))
+    };
+    elements.iter().take_while(condition).any(|e| e.atoms().any(QUANTITIES))
+}
+
 fn dimension(measure: &Measure) -> Option<Dimension> {
     match measure.unit?.unit {
         SheetUnit::Known(unit) => Some(unit.dimension()),

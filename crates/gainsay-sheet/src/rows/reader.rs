@@ -20,6 +20,8 @@ pub(super) struct Reader<'a> {
     pub(super) heading_before: bool,
     /// Whether the next line stands deeper than this one.
     pub(super) deeper_below: bool,
+    /// Whether empty lines stand over and below this line.
+    pub(super) alone: bool,
     /// Indent of the last line that had a label.
     indent_before: usize,
     /// What separated the cells of the line before, and how many they were.
@@ -41,6 +43,7 @@ impl<'a> Reader<'a> {
             category: Vec::new(),
             heading_before: false,
             deeper_below: false,
+            alone: false,
             indent_before: 0,
             shape_before: None,
             pairs,
@@ -56,6 +59,7 @@ impl<'a> Reader<'a> {
         first: bool,
     ) {
         self.leave_sections(line, self.pairs);
+        self.alone = line.after_blank && next.is_some_and(|(below, _)| below.after_blank);
         if self.table.as_ref().is_some_and(|table| table.ends_at(line)) {
             self.table = None;
         }
@@ -301,7 +305,7 @@ impl<'a> Reader<'a> {
 
     fn add(&mut self, line: &Line<'_>, label: Vec<Element>, values: Vec<Value>) {
         let own = atoms_of(&label);
-        let pseudo = label.is_empty() && values.iter().any(|v| own_quantity(&v.elements));
+        let pseudo = label.is_empty() && values.iter().any(|v| label::own_quantity(&v.elements));
         if own.any(QUANTITIES) || pseudo {
             self.open.clear();
         }
@@ -343,15 +347,6 @@ fn labels(sentence: &[Element]) -> bool {
         let label = half.iter().position(colon).and_then(|at| half.get(..at));
         label.is_some_and(|label| atoms_of(label).any(QUANTITIES.and(SIDES)))
     })
-}
-
-/// Whether a value without label names its own quantity: "60 dB gain", but not "0 dBu at 20 dB gain".
-fn own_quantity(elements: &[Element]) -> bool {
-    let condition = |e: &&Element| {
-        !matches!(e.kind, Kind::At | Kind::Open | Kind::Comma | Kind::Semicolon)
-            && !e.atoms().any(Atoms::of(&[Atom::At, Atom::Source, Atom::With, Atom::Without]))
-    };
-    elements.iter().take_while(condition).any(|e| e.atoms().any(QUANTITIES))
 }
 
 type Pair = (Vec<Element>, Vec<Element>);

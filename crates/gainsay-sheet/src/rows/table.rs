@@ -198,10 +198,16 @@ impl Table {
             return None;
         }
         let mut found: Vec<(usize, Column)> = Vec::new();
+        let over_all = !headless
+            && first_atoms.any(SIDES)
+            && !first_atoms.all(SIDES)
+            && !first.iter().any(|e| e.figure().is_some());
         for ((cell, place), role) in cells.iter().zip(&line.cells).zip(roles) {
+            // "OUTPUTS | Line | Headphones": the head of the labels says the side of all columns.
+            let sided = role == Role::Channel && !atoms_of(cell).any(SIDES) && over_all;
             let column = Column {
                 title: place.text.to_owned(),
-                elements: cell.clone(),
+                elements: if sided { [first.as_slice(), cell].concat() } else { cell.clone() },
                 role,
                 at: place.column,
                 alone: false,

@@ -43,6 +43,7 @@ pub(crate) fn lines(text: &str) -> Vec<Line<'_>> {
     let dashed = dash_list(text);
     let numbered = numbered_sections(text);
     let outlined = numbering::outlined(text);
+    let counted = numbering::plainly_counted(text);
     for (index, raw) in text.split('\n').enumerate() {
         let begin = start;
         start += raw.len() + 1;
@@ -64,7 +65,8 @@ pub(crate) fn lines(text: &str) -> Vec<Line<'_>> {
         let indent = columns(whole.get(..whole.len() - body.len()).unwrap_or_default());
         let section = if numbered { without_number(body) } else { None };
         let outline = if outlined { numbering::without(body) } else { None };
-        let (body, heading, bullet) = match (outline, section) {
+        let plain = if counted { numbering::plain(whole).map(|(_, title)| title) } else { None };
+        let (body, heading, bullet) = match (outline, section.or(plain)) {
             (Some((title, heading)), _) => (title, heading, false),
             (None, Some(title)) => (title, Some(4), false),
             (None, None) => unmark(body, dashed),

@@ -61,3 +61,32 @@ fn starts_like_a_unit(words: &str) -> bool {
     let word = words.split(|c: char| !c.is_alphanumeric()).next().unwrap_or_default();
     word.chars().count() <= 2 || crate::grammar::lone_unit(words).is_some()
 }
+
+/// Whether plain numbers count sections: "1  Line inputs", "2  Line outputs", "3  Clock", from one on, with lines between them.
+pub(super) fn plainly_counted(text: &str) -> bool {
+    let (mut next, mut last) = (1, None);
+    for (index, line) in text.split('\n').enumerate() {
+        let Some((number, _)) = plain(line.trim_end()) else { continue };
+        if number != next || last.is_some_and(|last| index <= last + 1) {
+            return false;
+        }
+        (next, last) = (number + 1, Some(index));
+    }
+    next > 3
+}
+
+/// "3  Clock" at the margin, without its number; nothing else stands on the line.
+pub(super) fn plain(line: &str) -> Option<(u32, &str)> {
+    let end = line.find(|c: char| !c.is_ascii_digit())?;
+    let (digits, rest) = line.split_at_checked(end)?;
+    let words = rest.trim_start_matches(is_space);
+    // One space stands between a count and what it counts, "2 outputs".
+    let apart = rest.chars().take_while(|c| is_space(*c)).count() >= 2;
+    let single = !words.contains("  ") && !words.contains(['\t', '|']) && !words.contains(": ");
+    (apart
+        && single
+        && digits.len() <= 2
+        && words.starts_with(char::is_alphabetic)
+        && !starts_like_a_unit(words))
+    .then_some((digits.parse().ok()?, words))
+}

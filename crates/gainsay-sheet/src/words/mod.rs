@@ -252,6 +252,14 @@ pub(crate) fn format_from_context(format: &str, line: &str) -> String {
     )
 }
 
+pub(crate) fn strange_label(strange: &[&str]) -> String {
+    let all: Vec<String> = strange.iter().map(|word| format!("\"{word}\"")).collect();
+    format!(
+        "its label or value has words that are not understood, {}: what is read may be of something else; look there",
+        all.join(", ")
+    )
+}
+
 pub(crate) fn title_count_from_context(count: u32, title: &str) -> String {
     format!("no line counts the inputs; {count} is taken from one word of the title \"{title}\": look there")
 }

@@ -74,6 +74,8 @@ pub(super) const TERMS: &[Term] = &[
     ("not necessary", &[NotRequired]),
     ("unnecessary", &[NotRequired]),
     ("no phantom needed", &[NotRequired]),
+    ("no phantom power is needed", &[NotRequired, Phantom]),
+    ("no phantom power is required", &[NotRequired, Phantom]),
     ("no phantom required", &[NotRequired]),
     ("without phantom power", &[NotRequired]),
     ("no phantom power needed", &[NotRequired]),

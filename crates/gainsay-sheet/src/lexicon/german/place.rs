@@ -36,6 +36,8 @@ pub(super) const TERMS: &[Term] = &[
     ("analogeing*", &[Analogue, Input]),
     ("analogausg*", &[Analogue, Output]),
     ("kanal", &[Channels]),
+    ("kanale ein", &[Channels, Input]),
+    ("kanale aus", &[Channels, Output]),
     ("kanale", &[Channels]),
     ("kanaele", &[Channels]),
     ("anzahl", &[CountOf]),
