@@ -228,7 +228,10 @@ fn the_sheets_of_the_corpus() {
 #[test]
 fn of_all_sheets_together_few_figures_are_missed_and_none_is_wrong_in_silence() {
     let (held_right, held_wanted, unmarked, _, _) = run("held_out");
-    println!("held out: {held_right} of {held_wanted}, {} wrong without a doubt: {unmarked:?}", unmarked.len());
+    println!(
+        "held out: {held_right} of {held_wanted}, {} wrong without a doubt: {unmarked:?}",
+        unmarked.len()
+    );
     assert!(unmarked.is_empty(), "wrong without a doubt: {unmarked:?}");
     let (right, wanted, ..) = run("sheets");
     let (right, wanted) = (right + held_right, wanted + held_wanted);

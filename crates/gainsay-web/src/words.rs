@@ -49,7 +49,6 @@ pub(crate) const NO_EARLIER: &str = "Nothing has been changed here yet.";
 pub(crate) const RESTORE: &str = "Bring this text back";
 pub(crate) const MOVE_UP: &str = "Move up";
 pub(crate) const REMOVE: &str = "Remove";
-pub(crate) const ADD: &str = "Add";
 pub(crate) const SAVED: &str = "Saved.";
 pub(crate) const UNDO: &str = "Undo";
 pub(crate) const NO_VERDICT_TURNED: &str = "No verdict has changed by it.";
@@ -98,3 +97,35 @@ pub(crate) const COMPARE: &str = "Compare";
 pub(crate) const CHOOSE_DEVICES: &str = "Choose devices of your gear to see them on one footing.";
 pub(crate) const WINDOWS: &str = "From noise to ceiling as the gain moves. The same figures stand below.";
 pub(crate) const BUILT_IN: &str = "Built-in kinds";
+/// What a field of a file is called in a form.
+pub(crate) fn label(key: &str) -> String {
+    match key {
+        "source" => "Sources".to_owned(),
+        "owned" => "What is there already".to_owned(),
+        "link" => "Connections that are as they are".to_owned(),
+        "option" => "What could be added or changed".to_owned(),
+        "options" => "Budget, and what stays".to_owned(),
+        _ => {
+            let words: Vec<&str> =
+                key.split('_').map(|word| if word == "ein" { "EIN" } else { word }).collect();
+            capital(&words.join(" "))
+        }
+    }
+}
+
+/// What the button says that adds a table of a name.
+pub(crate) fn add(key: &str) -> String {
+    match key {
+        "source" => "Add a source".to_owned(),
+        "owned" => "Add a device".to_owned(),
+        "link" => "Add a connection".to_owned(),
+        "option" => "Add an option".to_owned(),
+        _ => format!("Add {}", key.replace('_', " ")),
+    }
+}
+
+/// A text with a capital letter at its beginning.
+pub(crate) fn capital(text: &str) -> String {
+    let mut chars = text.trim().chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}

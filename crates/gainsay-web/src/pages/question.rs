@@ -4,7 +4,7 @@ use super::{State, both_widths, problems};
 use crate::layout::{self, Part};
 use crate::safety::working;
 use crate::shelf::THOROUGH;
-use crate::words;
+use crate::words::{self, capital};
 use axum::extract::Query;
 use axum::response::{IntoResponse, Response};
 use gainsay_folder::{LoadError, Memory, load};
@@ -194,11 +194,6 @@ fn answer(question: &Question) -> Markup {
         (layout::list(words::TAKE_CARE, &answer.cautions))
         p.keep { a.copied href={ "/?" (question.query()) } { (words::LINK) } }
     }
-}
-
-pub(crate) fn capital(text: &str) -> String {
-    let mut chars = text.trim().chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 /// A TOML string.

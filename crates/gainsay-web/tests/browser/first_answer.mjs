@@ -15,6 +15,19 @@ await journey(async (page, context) => {
   await other.goto(address);
   equal(await other.textContent("#answer .answer"), await page.textContent("#answer .answer"), "the same question elsewhere");
   equal(await other.inputValue("select[name=kind]"), "trumpet", "the form elsewhere");
+  // So does the link that the page offers, of a question that was changed in several places.
+  // One after the other: a request that is cut off by the next one counts as a complaint.
+  await page.fill("input[name=distance]", "35 cm");
+  await page.press("input[name=distance]", "Tab");
+  await page.waitForFunction(() => document.querySelector("a.copied")?.href.includes("35%20cm"));
+  await page.fill("input[name=room]", "NR 20 ± 3");
+  await page.press("input[name=room]", "Tab");
+  await page.waitForFunction(() => document.querySelector("a.copied")?.href.includes("NR%2020"));
+  const third = await context.newPage();
+  await third.goto(await page.getAttribute("a.copied", "href"));
+  const state = (of) => of.$eval("form.question", (form) => new URLSearchParams(new FormData(form)).toString());
+  equal(await state(third), await state(page), "the question behind the link");
+  equal(await third.textContent("#answer .answer"), await page.textContent("#answer .answer"), "the answer behind the link");
   // What is no distance is said, with a way to mend it.
   await other.fill("input[name=distance]", "far away");
   await other.press("input[name=distance]", "Enter");

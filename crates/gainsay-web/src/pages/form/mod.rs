@@ -124,11 +124,11 @@ fn one(edited: &Edited<'_>, path: &str, key: &str, field: &Value, parent: Option
     let path = join(path, key);
     let value = parent.and_then(|parent| parent.get(key));
     let about = field.get("description").and_then(Value::as_str).unwrap_or_default();
-    let label = key.replace('_', " ");
+    let label = words::label(key);
     match edited.sort(field) {
         Sort::Table(schema) => html! {
             details.table open[value.is_some()] {
-                summary { strong { (label) } " " span.quiet { (about) } }
+                summary { strong { (label) } " " span.quiet { (described(about)) } }
                 (fields(edited, &path, schema, value))
             }
         },
@@ -137,7 +137,7 @@ fn one(edited: &Edited<'_>, path: &str, key: &str, field: &Value, parent: Option
             html! {
                 section.tables {
                     h2 { (label) }
-                    p.quiet { (about) }
+                    p.quiet { (described(about)) }
                     @for index in 0..entries {
                         @let entry = format!("{path}[{index}]");
                         @let of = value.and_then(|value| value.get(index));
@@ -155,7 +155,7 @@ fn one(edited: &Edited<'_>, path: &str, key: &str, field: &Value, parent: Option
                             }
                         }
                     }
-                    p.buttons { button type="submit" name="do" value={ "add " (path) } { (words::ADD) " " (label) } }
+                    p.buttons { button type="submit" name="do" value={ "add " (path) } { (words::add(key)) } }
                 }
             }
         }
@@ -165,9 +165,18 @@ fn one(edited: &Edited<'_>, path: &str, key: &str, field: &Value, parent: Option
                 p.entry {
                     label for=(path) { (label) }
                     (control(&path, key, sort, &text))
-                    @if !about.is_empty() { span.hint { (about) } }
+                    @if !about.is_empty() { span.hint { (described(about)) } }
                 }
             }
+        }
+    }
+}
+
+/// A description, in which what is typed as it stands is between backticks.
+fn described(about: &str) -> Markup {
+    html! {
+        @for (index, part) in about.split('`').enumerate() {
+            @if index % 2 == 1 { code { (part) } } @else { (part) }
         }
     }
 }
@@ -195,6 +204,9 @@ fn control(path: &str, key: &str, sort: Sort<'_>, text: &str) -> Markup {
         }
         Sort::Figure(example) => {
             html! { input #(path) type="text" name=(path) value=(text) placeholder=(example) maxlength="200"; }
+        }
+        Sort::Text if matches!(key, "question" | "note") => {
+            html! { textarea #(path) name=(path) rows="2" { "\n" (text) } }
         }
         _ => {
             let list = match key {

@@ -3,11 +3,10 @@
 mod asked;
 
 use super::case::{style, with_case};
-use super::question::capital;
 use super::{State, both_widths};
 use crate::layout::{self, Part};
 use crate::shelf::{Opened, QUICK, THOROUGH};
-use crate::words;
+use crate::words::{self, capital};
 use asked::{Asked, keep_form};
 use axum::extract::{Path, Query};
 use axum::response::{IntoResponse, Response};
