@@ -5,6 +5,10 @@
 //!                                                    └ html from the same sentences and pictures as the command line's
 //! ```
 //!
+//! Whatever is saved (a form, a text, an option, a what-if) goes through the folder's own saving, against the version that it was
+//! made from, and the page that follows says what has turned by it and takes it back. Nothing is overwritten that somebody else
+//! has written meanwhile: both texts are shown.
+//!
 //! Pages are whole documents that work without scripts. Where scripts run, htmx replaces parts of them, and sliders ask for a new
 //! picture as they move.
 

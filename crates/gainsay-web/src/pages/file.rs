@@ -190,7 +190,7 @@ fn text_page(
         (ways(named, words::TEXT))
         @if let Some((other, why)) = meanwhile {
             section.problem role="alert" {
-                p { strong { (words::NOT_SAVED) } " " (why) "." }
+                p { strong { (words::NOT_SAVED) } " " (words::capital(why)) "." }
                 @if !other.is_empty() { p { (words::SAVE_OVER) } }
             }
         }

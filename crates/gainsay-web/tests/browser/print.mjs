@@ -6,7 +6,7 @@ await journey(
     await page.emulateMedia({ media: "print", colorScheme: "dark" });
     for (const address of ["/", "/cases/quintet", "/cases/quintet/patch", "/cases/storyteller-pocket-recorder/options", "/cases/storyteller/sources/1", "/gear/kitchen-interface"]) {
       await page.goto(address);
-      for (const hidden of ["header", "nav", "button", "form", ".keep", ".skip"]) {
+      for (const hidden of ["header", "nav", "button", "form", "summary", ".keep", ".skip"]) {
         for (const element of await page.$$(hidden)) {
           if (await element.isVisible()) throw new Error(`${address}: ${hidden} is on paper`);
         }
