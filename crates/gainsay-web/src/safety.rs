@@ -5,6 +5,7 @@
 //! itself (against cross-site requests). Where another address than the loopback is asked for, every visitor has to bring a token.
 
 use crate::layout;
+use crate::pages::gear::sheet::LARGEST_REQUEST;
 use axum::Router;
 use axum::body::{Body, Bytes, HttpBody};
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -134,7 +135,7 @@ async fn guard(State(safety): State<Safety>, request: Request, next: Next) -> Re
     let cookie = cookie.and_then(|token| {
         HeaderValue::from_str(&format!("gainsay-token={token}; HttpOnly; SameSite=Strict; Path=/")).ok()
     });
-    if request.body().size_hint().lower() > LARGEST_BODY as u64 {
+    if request.body().size_hint().lower() > largest(request.uri().path()) as u64 {
         return finished(
             layout::error(StatusCode::PAYLOAD_TOO_LARGE, "That is more than a case or a sheet can be."),
             false,
@@ -153,6 +154,11 @@ async fn guard(State(safety): State<Safety>, request: Request, next: Next) -> Re
         response.headers_mut().insert(header::SET_COOKIE, cookie);
     }
     response
+}
+
+/// Largest body of a request to an address.
+fn largest(path: &str) -> usize {
+    if path == "/gear/sheet" { LARGEST_REQUEST } else { LARGEST_BODY }
 }
 
 /// The headers of every answer.

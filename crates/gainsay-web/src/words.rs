@@ -85,7 +85,6 @@ pub(crate) const SHEET_TEXT: &str = "Technical data";
 pub(crate) const SHEET_KIND: &str = "What it is";
 pub(crate) const TEXT_DECIDES: &str = "the text says it";
 pub(crate) const READ_SHEET: &str = "Read it";
-pub(crate) const AS_READ: &str = "As it was read: correct what is wrong";
 pub(crate) const NAME_IT: &str = "Name in your gear";
 pub(crate) const KEEP_DEVICE: &str = "Keep this device";
 pub(crate) const NAME_TAKEN: &str =
@@ -128,4 +127,28 @@ pub(crate) fn add(key: &str) -> String {
 pub(crate) fn capital(text: &str) -> String {
     let mut chars = text.trim().chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+pub(crate) const AGAIN: &str = "again";
+pub(crate) const TOO_MANY_FIELDS: &str = "These are more fields than a sheet has figures.";
+pub(crate) const ANOTHER_NAME: &str = "One that is free is proposed below.";
+pub(crate) const NOT_KEPT: &str = "Not kept: the device file would be wrong.";
+pub(crate) const LOOK_IT_OVER: &str = "Compare each figure with the words behind it. Correct what was read wrongly; take the tick away from \
+     what should not go into the file.";
+pub(crate) const KEEP_IT: &str = "Keep it";
+pub(crate) const DEVICE_NAME: &str = "Name of the device";
+pub(crate) const FILE_NAME_HINT: &str =
+    "Small letters, digits and hyphens. Made from the device's name if nothing stands here.";
+pub(crate) const LEFT_OUT: &str =
+    "Left out, because it can't be true as it stands. Correct it and set the tick.";
+pub(crate) const OR_IT_IS: &str = "Or it is";
+pub(crate) const NOT_SAID: &str = "Not said in one place.";
+
+/// What a sheet was taken for.
+pub(crate) fn as_read(with_article: &str) -> String {
+    format!("Read as {with_article}")
+}
+
+/// That a figure was corrected, with what was read.
+pub(crate) fn corrected(read: &str) -> String {
+    format!("corrected by hand, read as {read}")
 }

@@ -45,7 +45,7 @@ pub(crate) fn nothing(lines: usize) -> (String, String) {
     let lines = if lines == 1 { "1 line".to_owned() } else { format!("{lines} lines") };
     (
         format!("nothing in {lines} reads like the specification of a device"),
-        "paste lines such as \"EIN: −128 dBu (A-weighted, 150 Ω)\"; say with --kind what the device is"
+        "paste lines such as \"EIN: −128 dBu (A-weighted, 150 Ω)\"; say also what kind of device it is"
             .to_owned(),
     )
 }

@@ -4,7 +4,7 @@ mod case;
 mod cases;
 mod file;
 mod form;
-mod gear;
+pub(crate) mod gear;
 mod notice;
 mod options;
 mod patch;
@@ -14,6 +14,7 @@ mod source;
 use crate::shelf::{OpenError, Opened};
 use crate::{Site, assets, layout, words};
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderName, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -42,7 +43,12 @@ pub(crate) fn router() -> Router<Arc<Site>> {
         .route("/cases/{case}/options.svg", get(options::picture))
         .route("/cases/{case}/options.json", get(options::json))
         .route("/gear", get(gear::page))
-        .route("/gear/sheet", get(gear::sheet::page).post(gear::sheet::read))
+        .route(
+            "/gear/sheet",
+            get(gear::sheet::page)
+                .post(gear::sheet::read)
+                .layer(DefaultBodyLimit::max(gear::sheet::LARGEST_REQUEST)),
+        )
         .route("/gear/compare", get(gear::compare::page))
         .route("/gear/{device}", get(gear::device))
         .route("/{place}/{name}/edit", get(form::page).post(form::save))

@@ -1,7 +1,7 @@
 //! The gear of the folder.
 
 pub(super) mod compare;
-pub(super) mod sheet;
+pub(crate) mod sheet;
 
 use super::State;
 use crate::Site;
