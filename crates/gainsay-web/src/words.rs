@@ -152,3 +152,12 @@ pub(crate) fn as_read(with_article: &str) -> String {
 pub(crate) fn corrected(read: &str) -> String {
     format!("corrected by hand, read as {read}")
 }
+pub(crate) const RECORDED: &str = "To record";
+pub(crate) const NOTHING: &str = "nothing in particular";
+pub(crate) const WITH_MICROPHONE: &str = "with";
+pub(crate) const USUAL_ONE: &str = "the usual microphone";
+
+/// Above what each device makes of one source.
+pub(crate) fn recorded_by_each(source: &str) -> String {
+    format!("The same {source} through each")
+}

@@ -73,6 +73,11 @@ fn a_slider_moves_the_picture() {
 }
 
 #[test]
+fn devices_are_compared_in_the_same_recording() {
+    journey("compare.mjs", &serve(), &[]);
+}
+
+#[test]
 fn every_page_is_accessible_and_fits() {
     journey("every_page.mjs", &serve(), &[]);
 }
@@ -95,6 +100,7 @@ fn the_markup_is_valid() {
         "/gear/kitchen-interface",
         "/gear/sheet",
         "/gear/compare?device=kitchen-interface&device=moving-coil-broadcast",
+        "/gear/compare?device=kitchen-interface&device=boathouse-interface&source=whisper",
         "/nothing-here",
     ];
     journey("valid_html.mjs", &serve(), &pages);

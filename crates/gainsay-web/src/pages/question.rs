@@ -197,7 +197,7 @@ fn answer(question: &Question) -> Markup {
 }
 
 /// A TOML string.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let escaped: String = text
         .chars()
         .map(|c| match c {

@@ -1,6 +1,7 @@
 //! The gear of the folder.
 
 pub(super) mod compare;
+mod recording;
 pub(crate) mod sheet;
 
 use super::State;
