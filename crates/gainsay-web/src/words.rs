@@ -161,3 +161,7 @@ pub(crate) const USUAL_ONE: &str = "the usual microphone";
 pub(crate) fn recorded_by_each(source: &str) -> String {
     format!("The same {source} through each")
 }
+pub(crate) const WAYS_OF_CHANGING: &str = "Ways of changing it";
+pub(crate) const RESTS_ON: &str = "What these figures rest on";
+pub(crate) const THE_SHEET_SAYS: &str = "The sheet says";
+pub(crate) const DOUBTED_ON_THE_SHEET: &str = "To doubt on its sheet";

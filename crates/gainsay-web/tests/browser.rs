@@ -78,6 +78,11 @@ fn devices_are_compared_in_the_same_recording() {
 }
 
 #[test]
+fn a_device_unfolds() {
+    journey("device.mjs", &serve(), &[]);
+}
+
+#[test]
 fn every_page_is_accessible_and_fits() {
     journey("every_page.mjs", &serve(), &[]);
 }

@@ -13,7 +13,7 @@ use axum::extract::Path;
 use axum::response::{IntoResponse, Response};
 use gainsay_gear::{Catalogue, Device};
 use gainsay_plan::Draws;
-use gainsay_plan::footing::footing;
+use gainsay_plan::footing::{Basis, footing};
 use gainsay_plan::words::interval;
 use maud::{Markup, html};
 use std::sync::Arc;
@@ -63,18 +63,31 @@ fn device_of(site: &Site, name: &str) -> Option<Device> {
 pub(crate) async fn device(site: State, Path(name): Path<String>) -> Result<Response, Response> {
     let site = Arc::clone(&site.0);
     working(move || match device_of(&site, &name) {
-        Some(device) => layout::page(Part::Gear, &device.name, &content(&device)).into_response(),
+        Some(device) => {
+            let is_own = site.shelf.gear().iter().any(|own| own.id == device.id);
+            layout::page(Part::Gear, &device.name, &content(&device, is_own)).into_response()
+        }
         None => layout::not_found(),
     })
     .await
 }
 
-fn content(device: &Device) -> Markup {
+/// A device on one footing: what each figure rests on unfolds; what a careful reader doubts stands below.
+fn content(device: &Device, is_own: bool) -> Markup {
+    let root = format!("/gear/{}", device.id);
+    let doubts: Vec<String> = gainsay_sheet::doubts_of(device).iter().map(ToString::to_string).collect();
     let footing = footing(device, Catalogue::embedded(), Draws { count: 2_000, ..Draws::default() });
     html! {
         p.above { a href="/gear" { (words::GEAR) } }
         h1 { (device.name) }
         @if let Some(note) = &device.note { p.question { (note) } }
+        @if is_own {
+            nav.parts aria-label=(words::WAYS_OF_CHANGING) {
+                a href={ (root) "/edit" } { (words::FORM) }
+                a href={ (root) "/file" } { (words::TEXT) }
+                a href={ (root) "/history" } { (words::EARLIER) }
+            }
+        }
         @match &footing {
             Ok(footing) => {
                 @for group in &footing.groups {
@@ -85,11 +98,34 @@ fn content(device: &Device) -> Markup {
                                 div { dt { (measure.words()) } dd { (interval(&footed.estimate)) " " (measure.unit()) " " span.quiet { "(" (footed.from.word()) ")" } } }
                             }
                         }
-                        (layout::list("Doubts", &group.doubts))
+                        (rests_on(&group.basis))
+                        (layout::list(words::TO_DOUBT, &group.doubts))
                     }
                 }
             },
             Err(missing) => p.warn { (missing) },
+        }
+        (layout::list(words::DOUBTED_ON_THE_SHEET, &doubts))
+    }
+}
+
+/// What the figures of a group rest on: as it was stated, where it comes from, and what the sheet says where a measurement has
+/// taken its place.
+fn rests_on(basis: &[Basis]) -> Markup {
+    html! {
+        @if !basis.is_empty() {
+            details {
+                summary { (words::RESTS_ON) }
+                dl.reasons {
+                    @for one in basis {
+                        dt { (one.figure) ": " (one.value) " " span.quiet { "(" (one.from.word()) ")" } }
+                        dd {
+                            @if let Some(sheet) = &one.sheet { p { (words::THE_SHEET_SAYS) " " (sheet) "." } }
+                            @if let Some(note) = &one.note { p.small.quiet { (note) } }
+                        }
+                    }
+                }
+            }
         }
     }
 }
