@@ -3,8 +3,11 @@
 use crate::words::not_a_sheet as words;
 use std::fmt::{self, Display, Formatter};
 
-/// A specification sheet is a few pages; more than this is something else.
-pub const LARGEST_SHEET: usize = 1024 * 1024;
+/// A specification sheet is a few pages; more than this, about 150 pages, is something else.
+pub const LARGEST_SHEET: usize = 512 * 1024;
+
+/// Lines of the longest sheet, empty ones not counted: hundreds of pages.
+pub const MOST_LINES: usize = 20_000;
 
 /// Bytes of the longest line that is read: paragraphs are shorter, and a table's row is far shorter. What it means that figures
 /// stand on one line has to be looked at pair by pair, which takes time that grows with the square of the line.
@@ -93,6 +96,9 @@ pub(crate) fn check(text: &str) -> Result<(), NotASheet> {
     }
     if text.trim_matches(|c: char| c.is_whitespace() || c == '\u{feff}').is_empty() {
         return Err(NotASheet::new(words::empty()));
+    }
+    if text.lines().filter(|line| !line.trim().is_empty()).count() > MOST_LINES {
+        return Err(NotASheet::new(words::many_lines(MOST_LINES)));
     }
     if let Some(line) = text.lines().position(|line| line.len() > LONGEST_LINE) {
         return Err(NotASheet::new(words::long_line(line + 1, LONGEST_LINE)));

@@ -31,7 +31,7 @@ mod toml;
 mod words;
 
 pub use doubts::{Doubt, DoubtKind, doubts_of};
-pub use input::{LARGEST_SHEET, LONGEST_LINE, NotASheet, text_of};
+pub use input::{LARGEST_SHEET, LONGEST_LINE, MOST_LINES, NotASheet, text_of};
 pub use reading::{About, Answers, Candidate, Entry, Path, Question, Reading, Table, Unplaced, Value, Why};
 
 use gainsay_gear::DeviceType;

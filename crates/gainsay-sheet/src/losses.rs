@@ -1,6 +1,7 @@
 //! Nothing with a figure gets lost: what came to no field, and to no remark, is listed.
 
 use crate::facts::Fact;
+use crate::lexicon::{Atom, Atoms, FORMATS};
 use crate::place::{LONGEST, LONGEST_NOTE, QUOTED_NOTES, quoted, words_of};
 use crate::reading::{Entry, Path, Unplaced, Value, Why};
 use crate::rows::Sheet;
@@ -97,6 +98,27 @@ pub(crate) fn stated(facts: &[Fact], fields: &[(usize, Path)], entries: &[Entry]
     parts.chain(whole.map(|(index, _)| index)).collect()
 }
 
+/// Lists every line in words alone that speaks of a digital format or of phantom power and came to nothing: "Network: AES67".
+fn list_words(
+    text: &str,
+    facts: &[Fact],
+    stated: &HashSet<usize>,
+    listed: &mut HashSet<(usize, String)>,
+    unplaced: &mut Vec<Unplaced>,
+) {
+    let lines = |index: &usize| facts.get(*index).map(|fact| fact.line);
+    let told: HashSet<usize> =
+        stated.iter().filter_map(lines).chain(unplaced.iter().map(|one| one.line)).collect();
+    let spoken = FORMATS.and(Atoms::of(&[Atom::Phantom]));
+    for fact in facts.iter().filter(|fact| fact.clause.measure.is_none() && !told.contains(&fact.line)) {
+        let words = words_of(text, fact);
+        if fact.clause.own.and(fact.named).any(spoken) && listed.insert((fact.line, words.clone())) {
+            let why = Why::NotUnderstood("what this says of a connection or of phantom power");
+            unplaced.push(Unplaced { line: fact.line, span: fact.span.clone(), words, why });
+        }
+    }
+}
+
 /// Lists every figure with a unit that is in no entry and has not been listed.
 pub(crate) fn list(
     text: &str,
@@ -121,6 +143,7 @@ pub(crate) fn list(
             unplaced.push(Unplaced { line: fact.line, span: fact.span.clone(), words, why });
         }
     }
+    list_words(text, facts, stated, &mut listed, unplaced);
     let read = read(sheet, facts, read_figures, stated);
     for (line, whole, span) in &sheet.figures {
         if read.holds(span) {

@@ -114,10 +114,15 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
 /// Formats that share a name with another: an optical port carries two channels of IEC 60958, or eight.
 const TWINS: Atoms = Atoms::of(&[A::Optical, A::Coaxial, A::Iec60958]);
 
+/// No device has so many ports of a network.
+const MANY: u32 = 8;
+
 /// "32 channels" of a network port, or fewer channels than a format has room for.
 fn channels_of_port(measure: Option<&Measure>, own: Atoms, format: &str) -> Option<u32> {
     if !own.has(A::Channels) {
-        return None;
+        // "AES67: 64 × 64" are channels in and out: no device has so many sockets of a network.
+        let many = measure.and_then(count).filter(|number| format == "aes67" && *number >= MANY);
+        return many;
     }
     let room = match format {
         "aes67" => u32::MAX,

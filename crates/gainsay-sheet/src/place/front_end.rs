@@ -259,9 +259,21 @@ fn gain_figure(work: &mut Work<'_>, measure: &Measure, plain: Written) -> Outcom
             // The tolerance, if any, is one of the highest gain.
             let exact = Quantity { tolerance: None, ..number(low) };
             work.put(table, "", "least_gain", Value::Figure(exact));
+            // "Gain – 20 dB to 60 dB": from −20 or from +20?
+            let dash = measure.loose_sign.then(|| {
+                let turned = Quantity { number: -low, ..exact };
+                words::dash_or_sign(&exact, &turned)
+            });
+            if let Some(sentence) = &dash {
+                work.doubt(DoubtKind::Ambiguous, sentence.clone());
+                work.or(Value::Figure(Quantity { number: -low, ..exact }));
+            }
             let range = tidy(high - low);
             let how = Some(words::range_from(low, high));
             work.put_with(table, "", "gain_range", Value::Figure(number(range)), how, Vec::new());
+            if let Some(sentence) = dash {
+                work.doubt(DoubtKind::Ambiguous, sentence);
+            }
         }
         Numbers::List(ref steps) if steps.len() > 1 => {
             let low = steps.iter().copied().fold(f64::INFINITY, f64::min);
@@ -272,7 +284,13 @@ fn gain_figure(work: &mut Work<'_>, measure: &Measure, plain: Written) -> Outcom
             work.put_with(table, "", "gain_range", Value::Figure(range), how, Vec::new());
         }
         _ if fact.has(A::Minimum) && !fact.clause.own.has(A::Maximum) => {
-            work.put_written(table, "", "least_gain", plain)
+            let taken = plain.quantity;
+            work.put_written(table, "", "least_gain", plain);
+            if measure.loose_sign {
+                let turned = Quantity { number: -taken.number, ..taken };
+                work.doubt(DoubtKind::Ambiguous, words::dash_or_sign(&taken, &turned));
+                work.or(Value::Figure(turned));
+            }
         }
         _ if fact.has(A::Maximum) => work.put_written(table, "", "maximum_gain", plain),
         _ if fact.has(A::Range) => work.put_written(table, "", "gain_range", plain),

@@ -19,6 +19,13 @@ pub(crate) fn too_large(most: usize) -> (String, String) {
     )
 }
 
+pub(crate) fn many_lines(most: usize) -> (String, String) {
+    (
+        format!("the text has more than {most} lines, which no specification sheet has"),
+        "paste the pages with the specifications only".to_owned(),
+    )
+}
+
 pub(crate) fn document(what: &str) -> (String, String) {
     (
         format!("this is {what}, not text"),
