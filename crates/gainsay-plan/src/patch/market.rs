@@ -10,10 +10,10 @@ pub(crate) mod whole;
 use super::Input;
 use super::allocation::Cost;
 use super::clock::ConflictReason;
-use super::studio::{Ease, LimitOf, Settled, Spot, Studio, WireOf};
+use super::studio::{Ease, LimitOf, PlaceOfLine, Spot, Studio, WireOf};
 use super::suitability::{Scales, input};
 use super::synchronise::Clash;
-use super::variant::{Changeable, Variant};
+use super::variant::{Changeable, Variant, Wanted};
 use crate::case::{Case, Source, formats};
 use crate::chain::MissingFigure;
 use crate::draws::Draws;
@@ -70,12 +70,16 @@ impl<'a> Extended<'a> {
         };
         let for_plain = draws_for(scales.pairs(&plain, &all));
         scales.weigh_all(&mut plain, &all, for_plain)?;
-        let changeable = Changeable { variants, in_use, settled: settled(&plain) };
+        let mut changeable = Changeable { variants, in_use, wanted: Wanted::Unless(settled(&plain)) };
         drop(plain);
-        let mut studio = Studio::with_changes(case, Ease::default(), &changeable);
+        let studio = Studio::with_changes(case, Ease::default(), &changeable);
         scales.learn(case, &studio);
         let draws = draws_for(scales.pairs(&studio, &all)).count.min(for_plain.count);
         let draws = Draws { count: draws, ..for_plain };
+        let wanted = scales.worth_having(&studio, draws)?;
+        drop(studio);
+        changeable.wanted = Wanted::Only(wanted);
+        let mut studio = Studio::with_changes(case, Ease::default(), &changeable);
         scales.weigh_all(&mut studio, &all, draws)?;
         let market = Market::of(&studio);
         drop(studio);
@@ -163,14 +167,14 @@ pub(crate) fn inputs_of(case: &Case, owned: usize) -> Vec<Input> {
 }
 
 /// Where lines are enough as they are.
-fn settled(studio: &Studio<'_>) -> HashSet<Settled> {
+fn settled(studio: &Studio<'_>) -> HashSet<PlaceOfLine> {
     let choices = studio.allocation.choices.iter().zip(&studio.place_of);
     choices
         .filter(|(choice, _)| choice.short == 0 && choice.tight == 0)
         .filter_map(|(choice, place)| Some((choice.line, studio.places.get(*place)?)))
         // Behind a preamp it depends on which line inputs there are.
         .filter(|(_, place)| place.landings.len() < 2)
-        .map(|(line, place)| studio.as_settled(line, place))
+        .map(|(line, place)| studio.place_of_line(line, place))
         .collect()
 }
 

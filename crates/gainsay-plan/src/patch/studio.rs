@@ -92,9 +92,8 @@ pub(super) enum LimitOf {
     Resource(usize),
 }
 
-/// A place for a line as it is where it is enough already, so that nothing about the line need be changed there: line, owned
-/// device, sort and group of inputs, and whether it goes on by an analogue output.
-pub(super) type Settled = (usize, usize, Sort, usize, bool);
+/// A line at equal places: line, owned device, sort and group of inputs, and whether it goes on by an analogue output.
+pub(super) type PlaceOfLine = (usize, usize, Sort, usize, bool);
 
 /// What a wire of the allocation stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -208,7 +207,8 @@ impl<'a> Studio<'a> {
             }
         }
         for (index, variant) in changeable.variants.iter().enumerate() {
-            if let Some(source) = variant.sources.first() {
+            let there = changeable.wanted.has(index) && studio.has_spare(&variant.takes);
+            if let Some(source) = variant.sources.first().filter(|_| there) {
                 studio.add_choices(variant.line, source, Some(index));
             }
         }
@@ -498,6 +498,15 @@ impl<'a> Studio<'a> {
         }
     }
 
+    /// Whether there are microphones and boosters for a variant, beyond those in use.
+    fn has_spare(&self, takes: &[usize]) -> bool {
+        takes.iter().all(|taken| {
+            let there = self.case.owned.get(*taken).map_or(0, |owned| owned.count);
+            let wanted = takes.iter().filter(|other| *other == taken).count() as u32;
+            there >= wanted + self.changeable.in_use.get(*taken).copied().unwrap_or(0)
+        })
+    }
+
     /// Adds where a line can begin. Costs come later.
     fn add_choices(&mut self, line: usize, source: &Source, variant: Option<usize>) {
         let need = if self.ease.phantom { without_phantom(Need::of(source)) } else { Need::of(source) };
@@ -522,7 +531,7 @@ impl<'a> Studio<'a> {
             if place.sort == Sort::Microphone && starves && !self.ease.phantom {
                 continue;
             }
-            if variant.is_some() && self.changeable.settled.contains(&self.as_settled(line, place)) {
+            if variant.is_some_and(|v| !self.changeable.wanted.has_at(v, &self.place_of_line(line, place))) {
                 continue;
             }
             choices.push(Choice {
@@ -542,8 +551,8 @@ impl<'a> Studio<'a> {
         self.allocation.choices.extend(choices);
     }
 
-    /// A line at a place, as it is looked up where nothing need be changed.
-    pub(super) fn as_settled(&self, line: usize, place: &Place) -> Settled {
+    /// A line at a place, or at one that is equal to it.
+    pub(super) fn place_of_line(&self, line: usize, place: &Place) -> PlaceOfLine {
         (line, self.owned_index(place.at), place.sort, place.group, place.into.is_some())
     }
 

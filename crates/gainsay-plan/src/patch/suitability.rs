@@ -1,5 +1,7 @@
 //! What the check says of every line at every place where it could begin.
 
+mod dominance;
+
 use super::needs::Sort;
 use super::studio::{Place, Studio};
 use super::{Input, LineEnd, Socket};

@@ -8,8 +8,10 @@ use std::cmp::Reverse;
 /// A step that narrows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Narrowing {
-    /// Without this choice.
-    Without(usize),
+    /// This line draws less than this from this supply.
+    Below(usize, usize, u32),
+    /// This line draws this or more from this supply.
+    Draws(usize, usize, u32),
     /// This choice and no other for its line.
     Only(usize),
     /// This line is left out.
@@ -79,29 +81,30 @@ pub(super) fn shared_out(problem: &Allocation, flow: &Flow) -> Option<Vec<Narrow
 }
 
 fn supplies(problem: &Allocation, flow: &Flow) -> Option<Vec<Vec<Narrowing>>> {
-    problem.supplies.iter().find_map(|supply| {
+    problem.supplies.iter().enumerate().find_map(|(index, supply)| {
+        // Lines that draw from it, with what they draw.
         let mut drawing: Vec<(usize, u32)> = supply
             .draws
             .iter()
-            .copied()
-            .filter(|(choice, _)| {
-                problem
-                    .choices
-                    .get(*choice)
-                    .is_some_and(|c| flow.choices.get(c.line).copied().flatten() == Some(*choice))
+            .filter_map(|(choice, current)| {
+                let line = problem.choices.get(*choice)?.line;
+                (flow.choices.get(line).copied().flatten() == Some(*choice)).then_some((line, *current))
             })
             .collect();
         // The fewest that are too many together: the hungriest first.
-        drawing.sort_by_key(|(choice, current)| (Reverse(*current), *choice));
+        drawing.sort_by_key(|(line, current)| (Reverse(*current), *line));
         let mut sum: u64 = 0;
         for (n, (_, current)) in drawing.iter().enumerate() {
             sum += u64::from(*current);
             if sum > u64::from(supply.total) {
                 drawing.truncate(n + 1);
-                // One of them goes: the first does, or the first stays and the second goes, and so on.
-                let ways = (0..drawing.len()).map(|goes| {
-                    let stay = drawing.iter().take(goes).map(|(choice, _)| Narrowing::Only(*choice));
-                    let goes = drawing.get(goes).map(|(choice, _)| Narrowing::Without(*choice));
+                // One of them draws less, wherever it goes: the first does, or the first draws as much and the second less, and
+                // so on.
+                let ways = (0..drawing.len()).map(|less| {
+                    let stay = drawing.iter().take(less);
+                    let stay = stay.map(|(line, current)| Narrowing::Draws(index, *line, *current));
+                    let goes = drawing.get(less);
+                    let goes = goes.map(|(line, current)| Narrowing::Below(index, *line, *current));
                     stay.chain(goes).collect()
                 });
                 return Some(ways.collect());
@@ -197,7 +200,21 @@ fn take(problem: &Allocation, of_line: &[Vec<usize>], narrowed: &mut Narrowed, s
         narrowed.without.get_mut(choice).is_some_and(|without| !std::mem::replace(without, true))
     };
     match step {
-        Narrowing::Without(choice) => without(narrowed, choice),
+        Narrowing::Below(supply, line, current) => {
+            let mut changed = false;
+            for choice in drawing(problem, supply, line, current) {
+                changed |= without(narrowed, choice);
+            }
+            changed
+        }
+        Narrowing::Draws(supply, line, current) => {
+            let stay: Vec<usize> = drawing(problem, supply, line, current).collect();
+            let mut changed = false;
+            for choice in of_line.get(line).into_iter().flatten().filter(|choice| !stay.contains(choice)) {
+                changed |= without(narrowed, *choice);
+            }
+            narrowed.placed.get_mut(line).is_some_and(|placed| !std::mem::replace(placed, true)) || changed
+        }
         Narrowing::Only(only) => {
             let Some(line) = problem.choices.get(only).map(|choice| choice.line) else { return false };
             let mut changed = false;
@@ -224,6 +241,21 @@ fn take(problem: &Allocation, of_line: &[Vec<usize>], narrowed: &mut Narrowed, s
             more
         }),
     }
+}
+
+/// The choices of a line that draw a current or more from a supply.
+fn drawing(
+    problem: &Allocation,
+    supply: usize,
+    line: usize,
+    current: u32,
+) -> impl Iterator<Item = usize> + '_ {
+    let draws = problem.supplies.get(supply).into_iter().flat_map(|supply| &supply.draws);
+    draws
+        .filter(move |(choice, drawn)| {
+            *drawn >= current && problem.choices.get(*choice).is_some_and(|choice| choice.line == line)
+        })
+        .map(|(choice, _)| *choice)
 }
 
 /// Exchanges places so that pairs come together, where that costs nothing: a flow knows no pairs, and equal sources may lie

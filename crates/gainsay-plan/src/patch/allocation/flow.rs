@@ -100,7 +100,7 @@ pub(super) fn least_cost(problem: &Allocation, narrowed: &Narrowed, prices: Opti
     let n_points = problem.points + n_lines;
     let mut network = Network { edges: Vec::new(), from: (0..n_points).map(|_| Vec::new()).collect() };
     let mut meanings: Vec<(usize, Meaning)> = Vec::new();
-    let mut bound: i128 = prices.map_or(0, |prices| -prices.of_all_ports);
+    let mut bound: i128 = prices.map_or(0, |prices| -prices.of_all);
     for (index, line) in problem.lines.iter().enumerate() {
         if !narrowed.placed[index] {
             let cost = weight::LEFT_OUT * i128::from(line.sources)
@@ -118,7 +118,8 @@ pub(super) fn least_cost(problem: &Allocation, narrowed: &Narrowed, prices: Opti
             + weight::CHANGE * i128::from(choice.changes)
             + weight::PENALTY * i128::from(choice.penalty)
             + weight::CABLE * i128::from(choice.cables)
-            + i128::from(choice.rank);
+            + i128::from(choice.rank)
+            + prices.and_then(|prices| prices.of_choices.get(index)).copied().unwrap_or(0);
         let edge = network.add(line_point(choice.line), choice.place, problem.lines[choice.line].units, cost);
         meanings.push((edge, Meaning::Choice(index)));
     }

@@ -64,7 +64,7 @@ struct Search<'a, 'b> {
     conflict: &'a mut Conflict<'b>,
     /// The choices of each line.
     of_line: Vec<Vec<usize>>,
-    /// Prices of ports that are short, which bring the bounds close to the optimum.
+    /// Prices of ports and supplies that are short, which bring the bounds close to the optimum.
     prices: Option<Prices>,
     flows: usize,
 }

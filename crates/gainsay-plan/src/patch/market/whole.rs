@@ -7,7 +7,7 @@ use crate::patch::allocation::{Allocation, Choice};
 use crate::patch::clock::ConflictReason;
 use crate::patch::studio::{Ease, LimitOf, Spot, Studio, WireOf};
 use crate::patch::suitability::Landed;
-use crate::patch::variant::Changeable;
+use crate::patch::variant::{Changeable, Wanted};
 use std::collections::{HashMap, HashSet};
 
 /// The whole.
@@ -37,7 +37,7 @@ impl Extended<'_> {
         let changeable = Changeable {
             variants: self.changeable.variants,
             in_use: self.changeable.in_use,
-            settled: HashSet::new(),
+            wanted: Wanted::Everywhere,
         };
         let mut studio = Studio::with_changes(self.case, Ease::default(), &changeable);
         let all = vec![true; studio.lines.len()];
