@@ -6,16 +6,15 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 /// Device and how many: 12 in all.
-const OWNED: [(&str, u32); 9] = [
-    ("interface-eight-inputs", 2),
-    ("converter-box-eight-microphone-inputs", 2),
+const OWNED: [(&str, u32); 8] = [
+    ("interface-eight-inputs", 1),
+    ("converter-box-eight-microphone-inputs", 1),
     ("converter-eight-line-inputs", 1),
     ("preamp-eight-channel-analogue", 1),
     ("preamp-transparent-60-db", 2),
     ("desk-interface-two-inputs", 1),
-    ("preamp-budget-single", 1),
-    ("booster-fet-20-db", 1),
-    ("converter-two-line-mastering-grade", 1),
+    ("preamp-budget-single", 2),
+    ("booster-fet-20-db", 3),
 ];
 
 /// Device, price, and how many of it there may be.
