@@ -28,6 +28,8 @@ pub(crate) struct Clause {
     pub(crate) beside: Atoms,
     /// Whether the figure is the first thing in its value.
     pub(crate) first: bool,
+    /// Whether the figure stands in brackets.
+    pub(crate) bracketed: bool,
 }
 
 impl Clause {
@@ -42,6 +44,7 @@ impl Clause {
             span,
             beside: Atoms::NONE,
             first: false,
+            bracketed: false,
         }
     }
 
@@ -55,6 +58,7 @@ impl Clause {
             span: element.span.clone(),
             beside: Atoms::NONE,
             first: false,
+            bracketed: false,
         }
     }
 }
@@ -85,6 +89,7 @@ pub(crate) fn clauses(elements: &[Element], label: Atoms) -> Vec<Clause> {
         {
             clause.beside = beside::words(elements, index);
             clause.first = index == 0;
+            clause.bracketed = element.depth > 0;
         }
     }
     let mut all = builder.finish(elements);
@@ -209,7 +214,15 @@ fn share_conditions(clauses: &mut [Clause], label: Atoms) {
     // "… and …, both unweighted"
     let joined =
         earlier.len() == 1 && earlier.iter().all(|c| c.own.has(Atom::And) && c.terms.weighting.is_none());
+    let first = clauses.first().map(|first| first.terms);
     for clause in clauses {
+        // "−128 dBu unweighted, 20 Hz – 20 kHz, 150 Ω (−124 dBu with 600 Ω)": what the bracket does not change holds in it.
+        if clause.bracketed
+            && let Some(first) = first
+        {
+            clause.terms.weighting = clause.terms.weighting.or(first.weighting);
+            clause.terms.band = clause.terms.band.or(first.band);
+        }
         if source {
             clause.terms.source = clause.terms.source.or(last.source);
             clause.terms.shorted |= last.shorted;

@@ -364,7 +364,12 @@ fn tolerance(input: &mut &str, figure: Option<Unit>, convention: Convention) -> 
         Ok((number(input, convention)?.value, above))
     };
     let (below, above) = alt((plain, two)).parse_next(input)?;
-    let written = opt(unit).parse_next(input)?.and_then(known);
+    let text = opt(unit).parse_next(input)?;
+    let written = text.and_then(known);
+    // "±1 ppm" by itself is of no level.
+    if figure.is_none() && text.is_some() && written.is_none() {
+        return Err(ContextError::from_input(input));
+    }
     not(one_of(|c: char| c.is_alphanumeric())).parse_next(input)?;
     if bracket.is_some() {
         (blank, one_of([')', ']'])).parse_next(input)?;

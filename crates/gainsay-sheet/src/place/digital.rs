@@ -27,7 +27,13 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
     if fact.label.has(A::WordClock) && fact.label.any(SIDES) {
         return word_clock(work);
     }
-    if fact.has(A::ClockOf) || fact.label.has(A::ClockOf) {
+    // "Digital and clock" over "Eight-channel optical: 2 inputs": a port that the label names.
+    let port = fact.label.has(A::Digital)
+        && fact.named.any(FORMATS)
+        && own.any(SIDES)
+        && fact.clause.measure.as_ref().is_some_and(Measure::is_bare)
+        && !own.has(A::ClockOf);
+    if (fact.has(A::ClockOf) || fact.label.has(A::ClockOf)) && !port {
         return clock(
             work,
             own.and(if fact.clause.measure.is_none() { Atoms::NONE } else { fact.channel.both(FORMATS) }),

@@ -5,7 +5,7 @@ use super::{Outcome, Work, levels, whole};
 use crate::clause::dimension;
 use crate::doubts::DoubtKind;
 use crate::grammar::{Measure, Numbers};
-use crate::lexicon::{Atom as A, Atoms};
+use crate::lexicon::{Atom as A, Atoms, QUANTITIES};
 use crate::reading::{Table, Value};
 use crate::words;
 use gainsay_gear::DeviceType;
@@ -95,6 +95,9 @@ impl Work<'_> {
 /// What has no field, and is not to be mistaken for something that has.
 pub(super) fn without_field(work: &Work<'_>) -> Option<&'static str> {
     let named = |list: &[A]| list.iter().any(|a| work.fact.atoms.has(*a));
+    // "Pad: 10 dB, on the body of the microphone": the label says what the figure is.
+    let label = work.fact.named;
+    let elsewhere = !label.has(A::Physical) && label.any(QUANTITIES);
     Some(if named(&[A::Distortion]) {
         "distortion"
     } else if named(&[A::Response]) {
@@ -107,7 +110,7 @@ pub(super) fn without_field(work: &Work<'_>) -> Option<&'static str> {
         "jitter"
     } else if named(&[A::Filter]) {
         "a filter"
-    } else if named(&[A::Physical, A::Price]) {
+    } else if named(&[A::Price]) || named(&[A::Physical]) && !elsewhere {
         "a figure of no use to a plan"
     } else if named(&[A::Headroom]) {
         "headroom"
@@ -171,7 +174,9 @@ fn accuracy(work: &mut Work<'_>, measure: &Measure) -> Outcome {
 fn ratio(work: &mut Work<'_>, measure: &Measure) -> Outcome {
     let fact = work.fact;
     let own = fact.clause.own;
-    if own.has(A::LevelControl) || (fact.label.has(A::LevelControl) && !fact.has(A::Gain)) {
+    if own.and(fact.clause.sub).has(A::LevelControl)
+        || (fact.label.has(A::LevelControl) && !fact.has(A::Gain))
+    {
         return Outcome::no_field("the range of an output level control");
     }
     if fact.has(A::SignalToNoise) {

@@ -53,9 +53,10 @@ pub(super) fn split(elements: &[Element]) -> (Vec<Element>, Vec<Element>) {
             let atoms = element.atoms();
             cued = match element.kind {
                 Kind::At | Kind::Equals => true,
-                // "Source impedance 200 Ω" at the beginning names the figure.
+                // "The source impedance is 200 Ω": where nothing is named before, that names the figure.
                 Kind::Words(_) => {
-                    atoms.has(Atom::At) || atoms.has(Atom::Source) && !(at == 0 && atoms.has(Atom::Impedance))
+                    let named = elements.get(..at).is_some_and(|before| atoms_of(before).any(QUANTITIES));
+                    atoms.has(Atom::At) || atoms.has(Atom::Source) && (named || !atoms.has(Atom::Impedance))
                 }
                 _ => false,
             };

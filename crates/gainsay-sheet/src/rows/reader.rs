@@ -216,6 +216,15 @@ impl<'a> Reader<'a> {
             self.add(line, label, values);
             return;
         }
+        // "One microphone input (XLR) | One output (XLR)": cells that each say how many of what there are.
+        if line.separator == Separator::Bar
+            && cells.first().is_some_and(|cell| counts::speaks(self.text, cell))
+        {
+            for cell in cells {
+                self.push(line, Vec::new(), vec![Value { elements: cell.clone(), column: None }]);
+            }
+            return;
+        }
         if let Some(pairs) = pairs(line, cells) {
             for (label, value) in pairs {
                 self.labelled(line, label, Value { elements: value, column: None });

@@ -132,8 +132,8 @@ impl Table {
             return None;
         }
         // In an aligned table the cell over the labels may be empty.
-        let headless =
-            matches!(line.separator, Separator::Gap | Separator::Tab) && below.cells.len() > line.cells.len();
+        let headless = matches!(line.separator, Separator::Gap | Separator::Tab)
+            && (below.cells.len() > line.cells.len() || headed && line.indent > below.indent);
         let first = cells.first()?;
         let first_atoms = atoms_of(first);
         if !headless

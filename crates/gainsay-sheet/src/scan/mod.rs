@@ -1,7 +1,10 @@
 //! A line as a row of figures, words that mean something, and marks between them.
 
+mod counted;
+mod denial;
 mod marks;
 mod phrase;
+mod span;
 mod words;
 
 use crate::grammar::{Convention, Measure, UnitText, between, is_dash, is_space, lone_unit, measure};
@@ -122,7 +125,7 @@ pub(crate) fn scan(text: &str, offset: usize, convention: Convention) -> Vec<Ele
         previous = text.get(..end).and_then(|t| t.chars().next_back());
         rest = text.get(end..).unwrap_or_default();
     }
-    phrase::spans_of_numbers(text, offset, &mut elements);
+    span::of_numbers(text, offset, &mut elements);
     phrase::read(text, offset, &mut elements);
     elements
 }

@@ -102,7 +102,10 @@ fn definition<'a>(line: &Line<'a>, starred: bool) -> Option<(Mark, &'a str, usiz
         let length = if second == ')' { 2 } else { 1 };
         (second == ')' || second == ':' || second == '.' || is_space(second)).then_some(())?;
         let (body, offset) = at(length)?;
-        let worded = body.starts_with(char::is_alphabetic) || body.starts_with('(');
+        // "1 MΩ" is a figure.
+        let unit =
+            second == ' ' && crate::grammar::lone_unit(body).is_some_and(|(_, length)| length == body.len());
+        let worded = !unit && body.starts_with(char::is_alphabetic) || body.starts_with('(');
         return (second == ')' || worded).then_some((Mark::Number(c as u8 - b'0'), body, offset));
     }
     if matches!(c, 'a'..='f') {

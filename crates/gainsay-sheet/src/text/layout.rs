@@ -11,7 +11,7 @@ const ENOUGH: usize = 4;
 pub(super) fn label_columns<'a>(text: &'a str, lines: &mut Vec<Line<'a>>) {
     let mut from = 0;
     while from < lines.len() {
-        let labels = run(lines, from, is_label);
+        let labels = most(lines, from, is_short, is_label);
         if labels < ENOUGH {
             from += labels.max(1);
             continue;
@@ -19,7 +19,7 @@ pub(super) fn label_columns<'a>(text: &'a str, lines: &mut Vec<Line<'a>>) {
         let values = from + labels;
         // A head of its own may stand over the values; what it says holds for the rows that come out.
         let head = usize::from(lines.get(values).is_some_and(|line| is_head(line)));
-        let count = run(lines, values + head, is_value);
+        let count = most(lines, values + head, is_one_cell, is_value);
         // The title may stand right over the labels.
         let title = usize::from(from == 0 && count + 1 == labels);
         if count < ENOUGH || count + title != labels {
@@ -53,17 +53,40 @@ fn run(lines: &[Line<'_>], from: usize, is: fn(&Line<'_>) -> bool) -> usize {
     if first == 0 { 0 } else { 1 + lines.take_while(|line| !line.after_blank && is(line)).count() }
 }
 
+/// So many lines of a block for each that is no more than shaped like the others.
+const KNOWN: usize = 3;
+
+/// Length of a block of lines of one shape, the first and the better part of which are known for what they are.
+fn most(
+    lines: &[Line<'_>],
+    from: usize,
+    shaped: fn(&Line<'_>) -> bool,
+    known: fn(&Line<'_>) -> bool,
+) -> usize {
+    let sure = run(lines, from, known);
+    let shaped = if sure == 0 { 0 } else { run(lines, from, shaped) };
+    let unknown = lines.iter().skip(from).take(shaped).filter(|line| !known(line)).count();
+    if unknown * KNOWN <= shaped { shaped } else { sure }
+}
+
 /// A line of words that name a quantity.
 fn is_label(line: &Line<'_>) -> bool {
+    is_short(line) && names(line.text)
+}
+
+/// A line of a few words without a figure.
+fn is_short(line: &Line<'_>) -> bool {
     let words = line.text.split_whitespace().count();
-    line.cells.len() == 1
+    is_one_cell(line)
         && !line.bullet
         && line.heading.is_none()
         && words <= 7
-        && !line.text.contains(": ")
         && line.text.starts_with(char::is_alphabetic)
         && !figures(line.text)
-        && names(line.text)
+}
+
+fn is_one_cell(line: &Line<'_>) -> bool {
+    line.cells.len() == 1 && !line.text.contains(": ")
 }
 
 /// Whether one of its words begins a term for a quantity.

@@ -101,7 +101,13 @@ fn same(a: &Value, b: &Value) -> bool {
 
 /// Which of two values a careful reader takes: the one that promises less.
 fn more_cautious(path: &Path, a: &Value, b: &Value) -> bool {
-    if let (Value::Word(a), Value::Word(_)) = (a, b) {
+    if let (Value::Word(a), Value::Word(b)) = (a, b) {
+        // Phantom power that may do harm is kept off, whatever else is said of it.
+        if path.field == "phantom" {
+            let rank =
+                |word: &str| ["harmful", "required", "ignored"].iter().position(|known| *known == word);
+            return rank(a) < rank(b);
+        }
         // An omnidirectional microphone takes up most of the room.
         return path.field == "pattern" && *a == "omnidirectional";
     }
