@@ -12,6 +12,7 @@ pub mod edit;
 pub mod folder;
 mod load;
 mod tree;
+pub mod trial;
 
 pub use load::{FileReport, LoadError, load, parse_device};
 pub use tree::{Disk, Memory, Tree, TreeError};

@@ -10,6 +10,7 @@ pub mod connection;
 mod device;
 pub mod front_end;
 pub mod microphone;
+mod search;
 pub mod source;
 
 pub use booster::Booster;
@@ -18,4 +19,5 @@ pub use catalogue::{Catalogue, Family};
 pub use device::{Device, DeviceType, Model, USUAL_SOURCE, read_table, schema as device_schema};
 pub use front_end::FrontEnd;
 pub use microphone::Microphone;
+pub use search::Search;
 pub use source::{SourceKind, Spectrum};

@@ -13,6 +13,7 @@
 //! ```
 
 mod clause;
+mod correct;
 mod doubts;
 mod facts;
 mod finish;
@@ -30,6 +31,7 @@ mod text;
 mod toml;
 mod words;
 
+pub use correct::NotTaken;
 pub use doubts::{Doubt, DoubtKind, doubts_of};
 pub use input::{LARGEST_SHEET, LONGEST_LINE, MOST_LINES, NotASheet, text_of};
 pub use reading::{About, Answers, Candidate, Entry, Path, Question, Reading, Table, Unplaced, Value, Why};

@@ -84,6 +84,8 @@ pub enum Value {
     Word(&'static str),
     /// Several of them.
     Words(Vec<&'static str>),
+    /// Several of them, as somebody corrected them.
+    Texts(Vec<String>),
     /// Yes or no.
     Yes(bool),
     /// How many.
@@ -100,6 +102,7 @@ impl Display for Value {
             Self::Figure(quantity) => write!(f, "{quantity}"),
             Self::Word(word) => f.write_str(word),
             Self::Words(words) => f.write_str(&words.join(", ")),
+            Self::Texts(words) => f.write_str(&words.join(", ")),
             Self::Yes(yes) => write!(f, "{yes}"),
             Self::Count(count) => write!(f, "{count}"),
             Self::RatesHz(rates) => {

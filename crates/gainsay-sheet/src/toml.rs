@@ -43,6 +43,7 @@ fn value(value: &Value, reading: &Candidate) -> String {
         }
         Value::Word(word) => quoted(word),
         Value::Words(all) => format!("[{}]", all.iter().map(|w| quoted(w)).collect::<Vec<_>>().join(", ")),
+        Value::Texts(all) => format!("[{}]", all.iter().map(|w| quoted(w)).collect::<Vec<_>>().join(", ")),
         Value::Yes(yes) => yes.to_string(),
         Value::Count(count) => count.to_string(),
         Value::RatesHz(rates) => {

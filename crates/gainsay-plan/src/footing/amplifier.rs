@@ -1,6 +1,6 @@
 //! An amplifier's noise on one footing, whatever its sheet states.
 
-use super::figures::{Drawn, Figures};
+use super::figures::{Drawn, Figures, Rests};
 use super::{BANDWIDTH, Footed, Measure, NOISE_FIGURE_TEMPERATURE, SOURCE, TEMPERATURE, thermal_limit};
 use crate::chain::MissingFigure;
 use crate::ein::{HIGHEST_SOURCE, differ, unknown_weighting, usual_current_noise};
@@ -31,6 +31,8 @@ pub(super) struct Amplifier {
     /// The weakest origin of what splits the noise into voltage and current. One EIN near the footing's source hardly
     /// depends on it.
     split: Origin,
+    /// The figures that all of it was made from.
+    rests: Rests,
     /// What the sheet leaves unclear.
     pub(super) doubts: Vec<String>,
 }
@@ -42,6 +44,7 @@ struct EinDraws {
     /// Source resistance.
     sources: Vec<f64>,
     origin: Origin,
+    rests: Rests,
 }
 
 /// 4kTR in V²/Hz.
@@ -65,6 +68,7 @@ impl Amplifier {
                 noise: noise.map(|(en, i)| AmplifierNoise { voltage: en * en, current: i * i }).collect(),
                 origin: voltage.origin.max(current.origin),
                 split: voltage.origin.max(current.origin),
+                rests: voltage.rests.and(current.rests),
                 doubts: Vec::new(),
             });
         }
@@ -77,6 +81,7 @@ impl Amplifier {
                 noise: noise.map(|(a, b)| AmplifierNoise::from_two_ein(a, b)).collect(),
                 origin: first.origin.max(second.origin),
                 split: first.origin.max(second.origin),
+                rests: first.rests.and(second.rests),
                 doubts,
             });
         }
@@ -89,6 +94,7 @@ impl Amplifier {
                 .collect(),
             origin: one.origin,
             split: one.origin.max(current.origin),
+            rests: one.rests.and(current.rests),
             doubts,
         })
     }
@@ -126,7 +132,7 @@ impl Amplifier {
     }
 
     fn draws(&self, f: impl Fn(&AmplifierNoise) -> f64) -> Drawn {
-        Drawn { values: self.noise.iter().map(f).collect(), origin: self.origin }
+        Drawn { values: self.noise.iter().map(f).collect(), origin: self.origin, rests: self.rests }
     }
 
     fn split(&self, f: impl Fn(&AmplifierNoise) -> f64) -> Drawn {
@@ -154,6 +160,7 @@ fn ein(
         stated.and_then(Stated::figure).map(|figure| figure.conditions).unwrap_or_default();
     let bandwidth =
         effective_bandwidth(conditions.weighting.unwrap_or(Weighting::Flat), conditions.band).hertz();
+    figures.converted(what, words::more_on_footing(level(BANDWIDTH.hertz() / bandwidth)));
     let mut levels = drawn.values;
     if let Some(widest) = unknown_weighting(&conditions) {
         doubts.push(words::unknown_weighting(what, widest.db()));
@@ -168,7 +175,7 @@ fn ein(
             figures.between(&format!("{what} source"), HIGHEST_SOURCE.ohms())
         }
     };
-    Ok(EinDraws { densities, sources, origin: drawn.origin })
+    Ok(EinDraws { densities, sources, origin: drawn.origin, rests: drawn.rests })
 }
 
 /// The current noise, as stated or usual for what the input is built from.

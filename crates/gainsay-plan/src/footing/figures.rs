@@ -20,6 +20,31 @@ pub struct Basis {
     pub sheet: Option<String>,
     /// A source or remark.
     pub note: Option<String>,
+    /// What was done to it on the way to the footing, where it was measured on another: in words.
+    #[serde(skip)]
+    pub conversion: Option<String>,
+}
+
+/// Which figures of a group's [`Basis`] a result rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Rests(u64);
+
+impl Rests {
+    /// The figure at an index. A group states far fewer figures than this can tell apart.
+    const fn on(index: usize) -> Self {
+        Self(1 << (index % 64))
+    }
+
+    /// What rests on either.
+    pub(super) const fn and(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    /// Whether the figure at an index is among them.
+    #[must_use]
+    pub const fn has(self, index: usize) -> bool {
+        index < 64 && self.0 & (1 << index) != 0
+    }
 }
 
 /// Draws, and the weakest origin of what they were made from.
@@ -27,27 +52,30 @@ pub struct Basis {
 pub(super) struct Drawn {
     pub(super) values: Vec<f64>,
     pub(super) origin: Origin,
+    pub(super) rests: Rests,
 }
 
 impl Drawn {
     /// The same for every draw, and not worth a mention.
     pub(super) fn exact(value: f64, draws: Draws) -> Self {
-        Self { values: vec![value; draws.rounded()], origin: Origin::Measured }
+        Self { values: vec![value; draws.rounded()], origin: Origin::Measured, rests: Rests::default() }
     }
 
     pub(super) fn map(&self, f: impl Fn(f64) -> f64) -> Self {
-        Self { values: self.values.iter().map(|v| f(*v)).collect(), origin: self.origin }
+        let values = self.values.iter().map(|v| f(*v)).collect();
+        Self { values, origin: self.origin, rests: self.rests }
     }
 
     pub(super) fn with(&self, other: &Self, f: impl Fn(f64, f64) -> f64) -> Self {
         Self {
             values: self.values.iter().zip(&other.values).map(|(a, b)| f(*a, *b)).collect(),
             origin: self.origin.max(other.origin),
+            rests: self.rests.and(other.rests),
         }
     }
 
     pub(super) fn as_figure(&self, measure: Measure) -> (Measure, Footed) {
-        (measure, Footed { estimate: estimate(&self.values), from: self.origin })
+        (measure, Footed { estimate: estimate(&self.values), from: self.origin, rests: self.rests })
     }
 }
 
@@ -91,11 +119,20 @@ impl<'a> Figures<'a> {
             from: figure.origin,
             sheet,
             note: figure.note.clone(),
+            conversion: None,
         });
+        let rests = Rests::on(self.basis.len() - 1);
         let positive = !T::DIMENSION.is_logarithmic();
         let column =
             Column::draw(&self.key(what), figure.value.to_base(), figure.spread, positive, self.draws);
-        Drawn { values: column.values, origin: figure.origin }
+        Drawn { values: column.values, origin: figure.origin, rests }
+    }
+
+    /// Says what was done to a figure on the way to the footing.
+    pub(super) fn converted(&mut self, what: &str, conversion: Option<String>) {
+        if let Some(basis) = self.basis.iter_mut().rev().find(|basis| basis.figure == what) {
+            basis.conversion = conversion;
+        }
     }
 
     /// Draws of what is only known to lie between two limits (JCGM 100:2008, 4.3.7).

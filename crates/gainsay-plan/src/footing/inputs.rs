@@ -6,6 +6,7 @@ use super::{BANDWIDTH, GroupFooting, GroupKind, Measure, WindowPoint, estimate};
 use crate::chain::MissingFigure;
 use crate::draws::Draws;
 use crate::stages::level;
+use crate::words::footing as words;
 use gainsay_gear::front_end::{LineInputs, MicrophoneInputs};
 use gainsay_gear::{Device, DeviceType, FrontEnd};
 use gainsay_units::math::exp10;
@@ -111,7 +112,10 @@ fn microphone_inputs(
         stage: group.input_stage,
     };
     let amplifier = Amplifier::of(&mut figures, &fields)?;
-    let range = figures.of("dynamic range at least gain", group.dynamic_range.as_ref())?;
+    const RANGE: &str = "dynamic range at least gain";
+    let range = figures.of(RANGE, group.dynamic_range.as_ref())?;
+    let to_the_footing = BANDWIDTH.hertz() / bandwidth(group.dynamic_range.as_ref());
+    figures.converted(RANGE, words::more_on_footing(-level(to_the_footing)));
     let least = group.least_gain.as_ref().and_then(Stated::figure).map_or(0.0, |figure| figure.value.db());
     // In an interface or converter the highest input level is full scale; a preamp of its own has an output.
     let maximum_output = match (device.device_type(), &group.maximum_output) {
@@ -126,7 +130,6 @@ fn microphone_inputs(
         None => maximum_input.clone(),
     };
     // What the dynamic range leaves over the input's own noise is added behind the gain.
-    let to_the_footing = BANDWIDTH.hertz() / bandwidth(group.dynamic_range.as_ref());
     let whole = highest.with(&range, |highest, range| exp10((highest - range) / 10.0) * to_the_footing);
     let behind = whole.with(&ahead, |whole, ahead| (whole - ahead).max(0.0));
     let most =
@@ -165,9 +168,11 @@ fn line_inputs(
 ) -> Result<GroupFooting, MissingFigure> {
     let mut figures = Figures::new(device, label, draws);
     let full_scale = figures.of("full-scale level of the line input", group.full_scale.as_ref())?;
-    let range = figures.of("dynamic range of the line input", group.dynamic_range.as_ref())?;
+    const RANGE: &str = "dynamic range of the line input";
+    let range = figures.of(RANGE, group.dynamic_range.as_ref())?;
     let input_impedance = figures.of("line input impedance", group.input_impedance.as_ref())?;
     let to_the_footing = level(BANDWIDTH.hertz() / bandwidth(group.dynamic_range.as_ref()));
+    figures.converted(RANGE, words::more_on_footing(-to_the_footing));
     let range = range.map(|range| range - to_the_footing);
     let noise = full_scale.with(&range, |full_scale, range| full_scale - range);
     let point =

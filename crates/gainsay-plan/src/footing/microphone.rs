@@ -5,6 +5,7 @@ use super::{BANDWIDTH, GroupFooting, GroupKind, Measure, SOURCE, TEMPERATURE, Wi
 use crate::chain::MissingFigure;
 use crate::draws::Draws;
 use crate::stages::{DBU_POWER, level, pascal_level, volt_level};
+use crate::words::footing as words;
 use gainsay_gear::microphone::Transducer;
 use gainsay_gear::{Device, Microphone};
 use gainsay_units::math::exp10;
@@ -38,6 +39,7 @@ pub(super) fn footing(
         let conditions = conditions.unwrap_or_default();
         let stated = effective_bandwidth(conditions.weighting.unwrap_or(Weighting::A), conditions.band);
         let to_the_footing = level(BANDWIDTH.hertz() / stated.hertz());
+        figures.converted("self-noise", words::more_on_footing(to_the_footing));
         own.with(&tie, |own, tie| own + tie + to_the_footing)
     };
     let unweighted = level(BANDWIDTH.hertz() / a_weighted);

@@ -11,17 +11,27 @@
 
 mod amplifier;
 mod booster;
+mod class;
 mod figures;
 mod inputs;
+mod known;
 mod measure;
 mod microphone;
 mod recording;
 mod rows;
+mod shown;
+mod spreadsheet;
+mod written;
 
-pub use figures::Basis;
+pub use class::{Class, Incomparable};
+pub use figures::{Basis, Rests};
+pub use known::Known;
 pub use measure::Measure;
 pub use recording::{Apart, Recording, Recordings, recordings};
 pub use rows::{GroupRows, figure_rows};
+pub use shown::Shown;
+pub use spreadsheet::spreadsheet;
+pub use written::Written;
 
 use crate::answer::Estimate;
 use crate::chain::MissingFigure;
@@ -58,6 +68,9 @@ pub struct Footed {
     pub estimate: Estimate,
     /// The weakest origin among the figures that it rests on.
     pub from: Origin,
+    /// Which of the group's figures these are.
+    #[serde(skip)]
+    pub rests: Rests,
 }
 
 /// What a group of equal inputs, or a device without inputs, is.
@@ -106,6 +119,12 @@ pub struct GroupFooting {
 }
 
 impl GroupFooting {
+    /// The stated figures that a result rests on.
+    pub fn basis_of(&self, footed: &Footed) -> impl Iterator<Item = &Basis> {
+        let rests = footed.rests;
+        self.basis.iter().enumerate().filter(move |(index, _)| rests.has(*index)).map(|(_, basis)| basis)
+    }
+
     /// A figure; none where it has no meaning for this group.
     #[must_use]
     pub fn get(&self, measure: Measure) -> Option<Footed> {

@@ -1,7 +1,7 @@
 //! Every sentence of the answer, in one place.
 
 pub mod clock;
-pub(crate) mod footing;
+pub mod footing;
 pub mod joining;
 pub mod options;
 pub mod patch;
@@ -13,7 +13,7 @@ use crate::kernel::Ceiling;
 use crate::patch::{Input, NoInput, Patch, UnusableBecause};
 use crate::stages::Contributor;
 use gainsay_gear::microphone::{PhantomNeed, Transducer};
-use gainsay_units::Hertz;
+use gainsay_units::{Hertz, Origin};
 
 /// A number with a real minus sign and a fixed number of decimals; no minus before zero.
 #[must_use]
@@ -89,6 +89,23 @@ pub fn list(names: &[&str]) -> String {
         [] => String::new(),
         [one] => (*one).to_owned(),
         [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+/// A price without cents where it has none.
+#[must_use]
+pub fn price_words(price: f64) -> String {
+    let text = format!("{price:.2}");
+    text.strip_suffix(".00").unwrap_or(&text).to_owned()
+}
+
+/// How a figure is introduced that stands beside a measured one.
+#[must_use]
+pub const fn beside(origin: Origin) -> &'static str {
+    match origin {
+        Origin::Sheet => "the sheet says",
+        Origin::Given => "given was",
+        _ => "beside it stands",
     }
 }
 

@@ -323,6 +323,31 @@ pub(crate) fn column_supposed(title: &str) -> String {
     format!("the table has a column for each variant; \"{title}\" is taken")
 }
 
+// Corrections.
+
+pub(crate) fn corrected(read: &Value) -> String {
+    format!("corrected by hand; it was read as {read}")
+}
+
+pub(crate) fn not_read(path: &Path) -> (String, String) {
+    (format!("no {path} was read"), "add it to the file by hand".to_owned())
+}
+
+pub(crate) fn yes_or_no(text: &str) -> (String, String) {
+    (format!("\"{text}\" is neither yes nor no"), "write yes or no".to_owned())
+}
+
+pub(crate) fn no_count(text: &str) -> (String, String) {
+    (format!("\"{text}\" is no whole number"), "write how many there are, such as 8".to_owned())
+}
+
+pub(crate) fn no_rates(text: &str) -> (String, String) {
+    (
+        format!("\"{text}\" is no list of sample rates"),
+        "write them in hertz with commas between, such as 44100, 48000".to_owned(),
+    )
+}
+
 /// A plain name for a device whose sheet has no title.
 pub(crate) fn plain_name(kind: DeviceType) -> &'static str {
     match kind {

@@ -2,7 +2,6 @@
 
 mod devices;
 mod recording;
-mod spreadsheet;
 mod table;
 
 use crate::arguments::DrawArguments;
@@ -10,7 +9,7 @@ use crate::exit::{Exit, Failure};
 use crate::output;
 use clap::{Args, ValueHint};
 use gainsay_gear::Catalogue;
-use gainsay_plan::footing::{DeviceFooting, Recordings, footing, thermal_limit};
+use gainsay_plan::footing::{Class, DeviceFooting, Recordings, footing, spreadsheet, thermal_limit};
 use serde::Serialize;
 use std::path::PathBuf;
 
@@ -70,7 +69,8 @@ struct Compared<'a> {
 
 pub(crate) fn run(arguments: &Compare) -> Result<Exit, Failure> {
     let named = devices::read(&arguments.devices)?;
-    let class = devices::class(&named)?;
+    let class = Class::of_all(named.iter().map(|named| &named.device))
+        .map_err(|wrong| Failure::Input(wrong.message, wrong.mend.to_owned()))?;
     let draws = arguments.draws.draws();
     let footings: Vec<DeviceFooting> = named
         .iter()
@@ -93,7 +93,7 @@ pub(crate) fn run(arguments: &Compare) -> Result<Exit, Failure> {
             seed: arguments.draws.seed,
         })?
     } else if arguments.csv {
-        spreadsheet::text(&footings, recordings.as_ref())?
+        spreadsheet(&footings, recordings.as_ref())
     } else {
         table::text(&footings, recordings.as_ref(), arguments.diagram.as_deref())
     };

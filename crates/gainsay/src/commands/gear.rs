@@ -1,6 +1,5 @@
 //! `gainsay gear`: the devices of a gear folder.
 
-mod facts;
 mod find;
 mod list;
 mod look_over;
@@ -33,7 +32,7 @@ enum What {
     /// Find devices by words and conditions
     #[command(after_help = "\
 Words are looked for in names, short names, notes and types, and may be misspelt a little. Conditions: a fact, such as \
-type=microphone, phantom=no, transducer=ribbon or computer=usb, or a number, such as price<300 or inputs>4.")]
+type=microphone, phantom=no, transducer=ribbon or computer=usb, or a number, such as 'price<300' or 'inputs>4', in quotes so that the shell leaves them alone.")]
     Find {
         /// Words and conditions, all of which must hold
         #[arg(required = true)]

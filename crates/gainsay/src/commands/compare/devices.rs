@@ -2,7 +2,7 @@
 
 use crate::exit::Failure;
 use gainsay_folder::{Disk, LoadError, Tree};
-use gainsay_gear::{Catalogue, Device, DeviceType};
+use gainsay_gear::{Catalogue, Device};
 use gainsay_units::Problem;
 use std::path::Path;
 
@@ -12,25 +12,6 @@ pub(crate) struct Named {
     pub(crate) device: Device,
     /// Text of its file; none of a built-in kind.
     pub(super) text: Option<String>,
-}
-
-/// What is compared.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Class {
-    Inputs,
-    Microphones,
-    Boosters,
-}
-
-impl Class {
-    const fn of(device_type: DeviceType) -> Option<Self> {
-        match device_type {
-            DeviceType::Preamp | DeviceType::Interface | DeviceType::Converter => Some(Self::Inputs),
-            DeviceType::Microphone => Some(Self::Microphones),
-            DeviceType::Booster => Some(Self::Boosters),
-            DeviceType::Cable => None,
-        }
-    }
 }
 
 /// Reads every device.
@@ -58,49 +39,4 @@ pub(crate) fn one(argument: &str) -> Result<Named, Failure> {
     let device = gainsay_folder::parse_device(path, &text)
         .map_err(|report| Failure::Load(LoadError { files: vec![report] }))?;
     Ok(Named { argument: argument.to_owned(), device, text: Some(text) })
-}
-
-/// What all of them are.
-pub(super) fn class(devices: &[Named]) -> Result<Class, Failure> {
-    let mut found: Option<(Class, &Named)> = None;
-    for named in devices {
-        let device = &named.device;
-        let Some(class) = Class::of(device.device_type()) else {
-            return Err(Failure::Input(
-                format!("\"{}\" is a cable, which has neither noise nor ceiling to compare", device.name),
-                "take it out; compare boxes with inputs, microphones or boosters".to_owned(),
-            ));
-        };
-        if device.front_end().is_some_and(|f| f.microphone_inputs.is_empty() && f.line_inputs.is_empty()) {
-            return Err(Failure::Input(
-                format!("\"{}\" states no input that could be compared", device.name),
-                "add its inputs to its file as [[microphone_inputs]] or [[line_inputs]]".to_owned(),
-            ));
-        }
-        match found {
-            Some((known, first)) if known != class => {
-                let mend = if known == Class::Microphones || class == Class::Microphones {
-                    "compare microphones with microphones; to see what one records through each box, name it with --microphone \
-                     and say with --source what is to be recorded"
-                } else {
-                    "compare boosters with boosters, and boxes that have inputs with each other"
-                };
-                return Err(Failure::Input(
-                    format!(
-                        "\"{}\" is {} and \"{}\" is {}: they have nothing in common to compare",
-                        first.device.name,
-                        first.device.device_type().with_article(),
-                        device.name,
-                        device.device_type().with_article()
-                    ),
-                    mend.to_owned(),
-                ));
-            }
-            Some(_) => {}
-            None => found = Some((class, named)),
-        }
-    }
-    found.map(|(class, _)| class).ok_or_else(|| {
-        Failure::Input("there is nothing to compare".to_owned(), "name one or more devices".to_owned())
-    })
 }

@@ -3,8 +3,9 @@
 use crate::output::{self, QUIET, STRONG, styled};
 use gainsay_plan::Estimate;
 use gainsay_plan::footing::{
-    Apart, DeviceFooting, Footed, GroupFooting, GroupKind, Measure, Recording, Recordings, thermal_limit,
+    Apart, DeviceFooting, Footed, GroupFooting, GroupKind, Measure, Recording, Recordings, Written,
 };
+use gainsay_plan::words::footing::footing_words;
 use gainsay_plan::words::{decimals, interval_in, number};
 use std::path::Path;
 
@@ -19,16 +20,15 @@ pub(super) fn text(
     }
     let kinds: Vec<GroupKind> = devices.iter().flat_map(|d| d.compared().map(|g| g.kind)).collect();
     // Boxes with line inputs only are shown apart from those with microphone inputs.
-    for kind in [GroupKind::MicrophoneInput, GroupKind::LineInput, GroupKind::Booster, GroupKind::Microphone]
-    {
+    for kind in GroupKind::ALL {
         if kinds.contains(&kind) {
             let tables =
-                [columns(kind), few_columns(kind)].map(|columns| figures_table(devices, kind, columns));
+                [kind.columns(), few_columns(kind)].map(|columns| figures_table(devices, kind, columns));
             let fitting = tables.into_iter().find(|table| output::fits(table));
             blocks.push(fitting.unwrap_or_else(|| figures_list(devices, kind)));
         }
     }
-    blocks.push(footing_words(&kinds));
+    blocks.push(styled(QUIET, &output::paragraph(&footing_words(&kinds), "")));
     let doubts = doubts(devices);
     if !doubts.is_empty() {
         blocks.push(format!("{}\n{}", styled(STRONG, "Unclear on the sheet"), doubts.join("\n")));
@@ -60,33 +60,7 @@ const fn few_columns(kind: GroupKind) -> &'static [Measure] {
         GroupKind::Microphone => {
             &[Measure::OutputAt94, Measure::EquivalentNoise, Measure::MaximumSpl, Measure::EinAddingOneDb]
         }
-        _ => columns(kind),
-    }
-}
-
-/// The figures of a table; the list shows all.
-const fn columns(kind: GroupKind) -> &'static [Measure] {
-    match kind {
-        GroupKind::MicrophoneInput => &[
-            Measure::FullScaleSensitivity,
-            Measure::MaximumInput,
-            Measure::Ein,
-            Measure::AboveThermalLimit,
-            Measure::DynamicRangeLeastGain,
-            Measure::DynamicRangeMostGain,
-        ],
-        GroupKind::LineInput => &[Measure::FullScale, Measure::InputNoise, Measure::DynamicRange],
-        GroupKind::Booster => {
-            &[Measure::Gain, Measure::MaximumInput, Measure::Ein, Measure::AboveThermalLimit]
-        }
-        GroupKind::Microphone => &[
-            Measure::SensitivityMillivolts,
-            Measure::OutputAt94,
-            Measure::EquivalentNoise,
-            Measure::MaximumSpl,
-            Measure::OutputNoise,
-            Measure::EinAddingOneDb,
-        ],
+        _ => kind.columns(),
     }
 }
 
@@ -94,41 +68,11 @@ fn rows(devices: &[DeviceFooting], kind: GroupKind) -> impl Iterator<Item = (&De
     devices.iter().flat_map(|d| d.compared().map(move |g| (d, g))).filter(move |(_, g)| g.kind == kind)
 }
 
-/// How a figure is written: the factor from its own unit, the unit, and decimals that suit its interval.
-struct Shown {
-    factor: f64,
-    unit: &'static str,
-    decimals: usize,
-}
-
-impl Shown {
-    fn of(measure: Measure, footed: &Footed) -> Self {
-        let e = &footed.estimate;
-        let unit = measure.unit();
-        if unit == "Ω" && e.median >= 1000.0 {
-            return Self { factor: 1e-3, unit: "kΩ", decimals: usize::from(e.median < 10_000.0) };
-        }
-        let decimals = if e.low >= 0.0 && e.high < 1.0 { 2 } else { decimals(e) };
-        Self { factor: 1.0, unit, decimals }
-    }
-
-    fn number(&self, value: f64) -> String {
-        number(value * self.factor, self.decimals)
-    }
-
-    /// The ends of the interval; none where it vanishes in the rounding.
-    fn interval(&self, estimate: &Estimate) -> Option<String> {
-        let (low, high) = (self.number(estimate.low), self.number(estimate.high));
-        (low != high).then(|| format!("{low} to {high}"))
-    }
-}
-
 /// A cell of the table, whose column has the unit.
 fn cell(measure: Measure, footed: &Footed) -> String {
-    let shown = Shown { factor: 1.0, ..Shown::of(measure, footed) };
-    let interval = shown.interval(&footed.estimate).unwrap_or_else(|| "exact".to_owned());
-    let median = shown.number(footed.estimate.median);
-    format!("{median}\n{}\n{}", interval.replace(' ', "\u{a0}"), footed.from.word())
+    let written = Written::in_own_unit(measure, footed);
+    let interval = written.interval.unwrap_or_else(|| "exact".to_owned());
+    format!("{}\n{}\n{}", written.value, interval.replace(' ', "\u{a0}"), footed.from.word())
 }
 
 fn figures_table(devices: &[DeviceFooting], kind: GroupKind, measures: &[Measure]) -> String {
@@ -165,9 +109,9 @@ pub(crate) fn group(group: &GroupFooting, indent: &str) -> String {
         .figures
         .iter()
         .map(|(measure, footed)| {
-            let shown = Shown::of(*measure, footed);
-            let interval = shown.interval(&footed.estimate).map(|i| format!(" ({i})")).unwrap_or_default();
-            let value = format!("{} {}{interval}", shown.number(footed.estimate.median), shown.unit);
+            let written = Written::of(*measure, footed);
+            let interval = written.interval.map(|i| format!(" ({i})")).unwrap_or_default();
+            let value = format!("{} {}{interval}", written.value, written.unit);
             output::hanging(
                 &format!("{}: {value}, {}", measure.words(), footed.from.word()),
                 indent,
@@ -176,30 +120,6 @@ pub(crate) fn group(group: &GroupFooting, indent: &str) -> String {
         })
         .collect();
     lines.join("\n")
-}
-
-/// What the footing is, in words.
-fn footing_words(kinds: &[GroupKind]) -> String {
-    let limit = number(thermal_limit().dbu(), 1);
-    let text = if kinds.contains(&GroupKind::Microphone) {
-        format!(
-            "Own noise as sound is A-weighted, at the output unweighted, 20 Hz to 20 kHz, at 20 °C. The last column is the EIN of a \
-             preamp that adds 1 dB to that noise, on the footing of the others: with a source of 150 Ω, whose thermal noise alone is \
-             {limit} dBu."
-        )
-    } else {
-        format!(
-            "On one footing: noise 20 Hz to 20 kHz, unweighted, with a source of 150 Ω at 20 °C, whose thermal noise alone is {limit} \
-             dBu. A-weighted, white noise reads 2.05 dB less, and a range as much more."
-        )
-    };
-    styled(
-        QUIET,
-        &output::paragraph(
-            &format!("{text} With each figure: its 95 % interval, and the weakest origin that it rests on."),
-            "",
-        ),
-    )
 }
 
 fn doubts(devices: &[DeviceFooting]) -> Vec<String> {

@@ -4,36 +4,9 @@ use super::{Entry, Shelf};
 use crate::exit::{Exit, Failure};
 use crate::output::{self, QUIET, styled};
 use gainsay_gear::{Catalogue, Device};
-use gainsay_plan::footing::figure_rows;
-use gainsay_units::Origin;
+use gainsay_plan::footing::Known;
+use gainsay_plan::words::price_words;
 use serde::Serialize;
-
-/// How many figures of a device come from where.
-#[derive(Debug, Clone, Copy, Default, Serialize)]
-pub(super) struct Counts {
-    /// In the file, from a sheet or given.
-    pub(super) stated: usize,
-    /// In the file, measured.
-    pub(super) measured: usize,
-    /// Not in the file, or said there to be no more than usual: typical for its kind, or assumed.
-    pub(super) typical: usize,
-}
-
-impl Counts {
-    pub(super) fn of(device: &Device) -> Self {
-        let mut device = device.clone();
-        Catalogue::embedded().fill(&mut device);
-        let mut counts = Self::default();
-        for row in figure_rows(&device).iter().flat_map(|group| &group.rows) {
-            match row.origin {
-                Origin::Measured => counts.measured += 1,
-                Origin::Sheet | Origin::Given => counts.stated += 1,
-                Origin::Typical | Origin::Assumed => counts.typical += 1,
-            }
-        }
-        counts
-    }
-}
 
 pub(super) fn run(shelf: &Shelf, json_wanted: bool) -> Result<Exit, Failure> {
     let entries: Vec<&Entry> = shelf.entries.iter().collect();
@@ -57,12 +30,12 @@ pub(super) fn table(entries: &[&Entry]) -> String {
         .iter()
         .map(|entry| {
             let device = &entry.device;
-            let counts = Counts::of(device);
+            let counts = Known::of(device, Catalogue::embedded());
             vec![
                 textwrap::fill(&device.name, 20),
                 device.id.clone(),
                 device.device_type().word().to_owned(),
-                device.price.map_or_else(|| "–".to_owned(), price),
+                device.price.map_or_else(|| "–".to_owned(), price_words),
                 counts.stated.to_string(),
                 counts.measured.to_string(),
                 counts.typical.to_string(),
@@ -84,9 +57,9 @@ pub(super) fn table(entries: &[&Entry]) -> String {
 }
 
 fn in_lines(device: &Device) -> String {
-    let counts = Counts::of(device);
+    let counts = Known::of(device, Catalogue::embedded());
     let mut parts = vec![device.device_type().word().to_owned(), device.id.clone()];
-    parts.extend(device.price.map(|p| format!("price {}", price(p))));
+    parts.extend(device.price.map(|p| format!("price {}", price_words(p))));
     parts.push(format!(
         "figures: {} stated, {} measured, {} typical",
         counts.stated, counts.measured, counts.typical
@@ -98,12 +71,6 @@ fn in_lines(device: &Device) -> String {
     )
 }
 
-/// A price without cents where it has none.
-pub(super) fn price(price: f64) -> String {
-    let text = format!("{price:.2}");
-    text.strip_suffix(".00").unwrap_or(&text).to_owned()
-}
-
 pub(super) fn json(entries: &[&Entry]) -> Result<String, Failure> {
     #[derive(Serialize)]
     struct Listed<'a> {
@@ -113,7 +80,7 @@ pub(super) fn json(entries: &[&Entry]) -> Result<String, Failure> {
         device_type: gainsay_gear::DeviceType,
         price: Option<f64>,
         file: String,
-        figures: Counts,
+        figures: Known,
     }
     let listed: Vec<Listed<'_>> = entries
         .iter()
@@ -123,7 +90,7 @@ pub(super) fn json(entries: &[&Entry]) -> Result<String, Failure> {
             device_type: entry.device.device_type(),
             price: entry.device.price,
             file: entry.path.display().to_string(),
-            figures: Counts::of(&entry.device),
+            figures: Known::of(&entry.device, Catalogue::embedded()),
         })
         .collect();
     crate::commands::check::json(&listed)

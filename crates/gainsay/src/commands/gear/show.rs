@@ -1,14 +1,14 @@
 //! `gainsay gear show`.
 
-use super::{Shelf, doubts_of, list};
+use super::{Shelf, doubts_of};
 use crate::commands::compare::{device_of, group_text};
 use crate::exit::{Exit, Failure};
 use crate::output::{self, QUIET, STRONG, styled};
 use gainsay_gear::{Catalogue, Device, DeviceType};
 use gainsay_plan::Draws;
-use gainsay_plan::footing::{DeviceFooting, GroupRows, figure_rows, footing};
-use gainsay_units::{FigureRow, Origin, Problem};
-use serde::Serialize;
+use gainsay_plan::footing::{DeviceFooting, GroupRows, Shown, figure_rows, footing};
+use gainsay_plan::words::{beside, price_words};
+use gainsay_units::{FigureRow, Problem};
 use std::path::Path;
 
 pub(super) fn run(folder: &Path, name: &str, json: bool) -> Result<Exit, Failure> {
@@ -21,7 +21,9 @@ pub(super) fn run(folder: &Path, name: &str, json: bool) -> Result<Exit, Failure
         _ => Some(footing(&device, Catalogue::embedded(), Draws::default())?),
     };
     if json {
-        output::print(&as_json(&device, &groups, on_footing.as_ref())?)?;
+        let doubts = doubts_of(&device);
+        let shown = Shown::new(&device, &groups, on_footing.as_ref(), &doubts);
+        output::print(&crate::commands::check::json(&shown)?)?;
     } else {
         output::print(&text(&device, &groups, on_footing.as_ref()))?;
     }
@@ -63,7 +65,7 @@ fn find(folder: &Path, name: &str) -> Result<Device, Failure> {
 fn text(device: &Device, groups: &[GroupRows], on_footing: Option<&DeviceFooting>) -> String {
     let mut head = vec![styled(STRONG, &device.name)];
     let mut about = vec![device.device_type().word().to_owned(), device.id.clone()];
-    about.extend(device.price.map(|price| format!("price {}", list::price(price))));
+    about.extend(device.price.map(|price| format!("price {}", price_words(price))));
     about.extend(device.like.as_ref().map(|like| format!("like {}", like.value)));
     head.push(output::paragraph(&about.join(", "), ""));
     if let Some(note) = &device.note {
@@ -100,7 +102,7 @@ fn row(row: &FigureRow) -> String {
     let field = row.field.replace('_', " ");
     let mut words = format!("{field}: {} ({})", row.written, row.origin.word());
     if let Some((written, origin)) = &row.replaced {
-        words.push_str(&format!("; {} {written}", said(*origin)));
+        words.push_str(&format!("; {} {written}", beside(*origin)));
     }
     if let Some(note) = &row.note {
         words.push_str(&format!("; {note}"));
@@ -108,70 +110,7 @@ fn row(row: &FigureRow) -> String {
     output::hanging(&words, "  ", "    ")
 }
 
-const fn said(origin: Origin) -> &'static str {
-    match origin {
-        Origin::Sheet => "the sheet says",
-        Origin::Given => "given was",
-        _ => "beside it stands",
-    }
-}
-
 fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
-}
-
-fn as_json(
-    device: &Device,
-    groups: &[GroupRows],
-    on_footing: Option<&DeviceFooting>,
-) -> Result<String, Failure> {
-    #[derive(Serialize)]
-    struct Shown<'a> {
-        name: &'a str,
-        id: &'a str,
-        #[serde(rename = "type")]
-        device_type: DeviceType,
-        price: Option<f64>,
-        like: Option<&'a str>,
-        note: Option<&'a str>,
-        figures: Vec<Row<'a>>,
-        on_one_footing: Option<&'a DeviceFooting>,
-        doubts: Vec<String>,
-    }
-    #[derive(Serialize)]
-    struct Row<'a> {
-        group: &'a str,
-        field: &'a str,
-        value: &'a str,
-        from: Origin,
-        replaced: Option<Replaced<'a>>,
-        note: Option<&'a str>,
-    }
-    #[derive(Serialize)]
-    struct Replaced<'a> {
-        value: &'a str,
-        from: Origin,
-    }
-    let rows = groups.iter().flat_map(|group| group.rows.iter().map(move |row| (group, row)));
-    crate::commands::check::json(&Shown {
-        name: &device.name,
-        id: &device.id,
-        device_type: device.device_type(),
-        price: device.price,
-        like: device.like.as_ref().map(|like| like.value.as_str()),
-        note: device.note.as_deref(),
-        figures: rows
-            .map(|(group, row)| Row {
-                group: &group.title,
-                field: row.field,
-                value: &row.written,
-                from: row.origin,
-                replaced: row.replaced.as_ref().map(|(value, from)| Replaced { value, from: *from }),
-                note: row.note.as_deref(),
-            })
-            .collect(),
-        on_one_footing: on_footing,
-        doubts: doubts_of(device),
-    })
 }

@@ -1,7 +1,6 @@
 //! The comparison for spreadsheets (RFC 4180): a row for each group of inputs.
 
-use crate::exit::Failure;
-use gainsay_plan::footing::{DeviceFooting, Footed, Measure, Recordings};
+use super::{DeviceFooting, Footed, Measure, Recordings};
 
 /// Columns of what is recorded, where that is compared.
 const RECORDED: [&str; 10] = [
@@ -17,7 +16,10 @@ const RECORDED: [&str; 10] = [
     "apart",
 ];
 
-pub(super) fn text(devices: &[DeviceFooting], recordings: Option<&Recordings>) -> Result<String, Failure> {
+/// The comparison as comma-separated values; lines end as RFC 4180 has it. What a spreadsheet would take for a formula is kept
+/// from becoming one.
+#[must_use]
+pub fn spreadsheet(devices: &[DeviceFooting], recordings: Option<&Recordings>) -> String {
     let groups = || devices.iter().flat_map(|device| device.compared().map(move |group| (device, group)));
     let mut measures: Vec<Measure> = Vec::new();
     for (_, group) in groups() {
@@ -97,16 +99,23 @@ fn decimals(value: f64) -> String {
 }
 
 /// The lines as text.
-fn written(lines: &[Vec<String>]) -> Result<String, Failure> {
-    let fail = |error: &dyn std::fmt::Display| {
-        Failure::Output(format!("the table can't be written: {error}"), "report it".to_owned())
-    };
-    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+fn written(lines: &[Vec<String>]) -> String {
+    let mut text = String::new();
     for line in lines {
-        writer.write_record(line.iter().map(|cell| no_formula(cell))).map_err(|error| fail(&error))?;
+        let cells: Vec<String> = line.iter().map(|cell| quoted(&no_formula(cell))).collect();
+        text.push_str(&cells.join(","));
+        text.push_str("\r\n");
     }
-    let bytes = writer.into_inner().map_err(|error| fail(&error))?;
-    String::from_utf8(bytes).map_err(|error| fail(&error))
+    text
+}
+
+/// A cell in quotes where it needs them.
+fn quoted(cell: &str) -> String {
+    if cell.contains(['"', ',', '\r', '\n']) {
+        format!("\"{}\"", cell.replace('"', "\"\""))
+    } else {
+        cell.to_owned()
+    }
 }
 
 /// What a spreadsheet would take for a formula is kept from becoming one.

@@ -1,9 +1,10 @@
 //! Facts of a device that conditions ask for.
 
-use gainsay_gear::connection::ComputerLink;
-use gainsay_gear::microphone::PhantomNeed;
-use gainsay_gear::{Device, FrontEnd, Model};
+use crate::connection::ComputerLink;
+use crate::microphone::PhantomNeed;
+use crate::{Device, FrontEnd, Model};
 use serde::Serialize;
+use std::fmt::{self, Display, Formatter};
 
 /// What can be asked for.
 pub(super) const KEYS: [&str; 14] = [
@@ -80,8 +81,16 @@ fn of_front_end(facts: &mut Vec<(&'static str, String)>, front_end: &FrontEnd) {
 
 /// A word of the file format, as a file writes it.
 fn add<T: Serialize>(facts: &mut Vec<(&'static str, String)>, key: &'static str, value: Option<T>) {
-    let word = value.and_then(|value| serde_json::to_value(value).ok());
-    facts.extend(word.and_then(|word| word.as_str().map(|text| (key, text.to_owned()))));
+    facts.extend(value.map(|value| (key, Word(value).to_string())));
+}
+
+/// One of the words of the file format: a formatter writes the name of a variant.
+struct Word<T>(T);
+
+impl<T: Serialize> Display for Word<T> {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        self.0.serialize(f)
+    }
 }
 
 fn yes_or_no(is: bool) -> String {
