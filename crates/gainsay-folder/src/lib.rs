@@ -10,6 +10,7 @@ pub mod adopt;
 pub mod demo;
 pub mod edit;
 pub mod folder;
+pub mod library;
 mod load;
 mod tree;
 pub mod trial;

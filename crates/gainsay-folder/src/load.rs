@@ -29,7 +29,7 @@ pub struct FileReport {
 }
 
 impl FileReport {
-    fn unreadable(path: &Path, error: TreeError) -> Self {
+    pub(crate) fn unreadable(path: &Path, error: TreeError) -> Self {
         let problem = Problem::new(0..0, error.message, error.mend);
         Self { path: path.to_owned(), text: String::new(), problems: vec![problem] }
     }

@@ -111,6 +111,7 @@ function isTyped(form) {
     }
     // A range snaps to its steps by itself.
     if (field.type === "range") return Math.abs(field.value - field.defaultValue) > 0.51 * field.step;
+    if (field.type === "checkbox") return field.checked !== field.defaultChecked;
     return field.type !== "hidden" && "defaultValue" in field && field.value !== field.defaultValue;
   });
 }

@@ -1,13 +1,12 @@
 //! The folder's cases and gear, read and checked once for each version of the files.
 
 use gainsay_folder::folder::{FileName, Folder, FolderError, Place, Version};
-use gainsay_folder::{LoadError, Tree, load, parse_device};
-use gainsay_gear::{Catalogue, Device};
+use gainsay_folder::{LoadError, load};
 use gainsay_plan::options::{OptionsAnswer, options};
 use gainsay_plan::{Answer, Case, Draws, Options, check};
 use std::collections::HashMap;
 use std::ops::ControlFlow;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -117,18 +116,6 @@ impl Shelf {
         let draft = self.folder.with_draft(Place::Case, name, text);
         let case = load(&draft, Path::new(name.as_str())).ok()?;
         check(&case, THOROUGH).ok()
-    }
-
-    /// The devices of the gear folder, those that can be read.
-    pub(crate) fn gear(&self) -> Vec<Device> {
-        let files = self.folder.toml_files(Path::new("gear")).unwrap_or_default();
-        let read = |path: &PathBuf| {
-            let text = Tree::read(&self.folder, path).ok()?;
-            let mut device = parse_device(path, &text).ok()?;
-            Catalogue::embedded().fill(&mut device);
-            Some(device)
-        };
-        files.iter().filter_map(read).collect()
     }
 }
 

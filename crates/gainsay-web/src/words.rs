@@ -1,5 +1,8 @@
 //! The page's own words: names of its parts, labels, hints. What is said of a case stands in `gainsay-plan`.
 
+use gainsay_gear::DeviceType;
+use gainsay_plan::footing::{Class, GroupKind, Known};
+
 pub(crate) const NAME: &str = "Gainsay";
 pub(crate) const SKIP: &str = "To the text";
 pub(crate) const ASK: &str = "Ask";
@@ -94,8 +97,8 @@ pub(crate) const NOT_UNDERSTOOD: &str = "Not understood";
 pub(crate) const NO_FIELD_FOR_IT: &str = "Understood, but a device file has no field for it";
 pub(crate) const COMPARE: &str = "Compare";
 pub(crate) const CHOOSE_DEVICES: &str = "Choose devices of your gear to see them on one footing.";
-pub(crate) const WINDOWS: &str = "From noise to ceiling as the gain moves. The same figures stand below.";
-pub(crate) const BUILT_IN: &str = "Built-in kinds";
+pub(crate) const BUILT_IN: &str = "Built in";
+
 /// What a field of a file is called in a form.
 pub(crate) fn label(key: &str) -> String {
     match key {
@@ -148,14 +151,24 @@ pub(crate) fn as_read(with_article: &str) -> String {
     format!("Read as {with_article}")
 }
 
-/// That a figure was corrected, with what was read.
-pub(crate) fn corrected(read: &str) -> String {
-    format!("corrected by hand, read as {read}")
-}
 pub(crate) const RECORDED: &str = "To record";
 pub(crate) const NOTHING: &str = "nothing in particular";
-pub(crate) const WITH_MICROPHONE: &str = "with";
+pub(crate) const WITH_MICROPHONE: &str = "With the microphone";
 pub(crate) const USUAL_ONE: &str = "the usual microphone";
+pub(crate) const INTO: &str = "Plugged into";
+pub(crate) const USUAL_BOX: &str = "a usual interface";
+pub(crate) const YOUR_GEAR: &str = "In your folder";
+pub(crate) const DISTANCE: &str = "From source to microphone";
+pub(crate) const DISTANCE_HINT: &str = "Such as 60 cm; as usual for the source if nothing stands here.";
+pub(crate) const ROOM: &str = "Noise of the room";
+pub(crate) const ROOM_HINT: &str = "Such as 28 dBA or NR 20; as usual if nothing stands here.";
+pub(crate) const NOISE_AS_SOUND: &str = "noise as sound";
+pub(crate) const PERFECT_GAINS: &str = "a perfect preamp gains";
+pub(crate) const PEAK: &str = "peak";
+pub(crate) const EVERY_FIGURE: &str = "Every figure, device by device";
+pub(crate) const DEVICE: &str = "Device";
+pub(crate) const MICROPHONE_INPUTS: &str = "Microphone inputs";
+pub(crate) const LINE_INPUTS: &str = "Line inputs";
 
 /// Above what each device makes of one source.
 pub(crate) fn recorded_by_each(source: &str) -> String {
@@ -165,3 +178,119 @@ pub(crate) const WAYS_OF_CHANGING: &str = "Ways of changing it";
 pub(crate) const RESTS_ON: &str = "What these figures rest on";
 pub(crate) const THE_SHEET_SAYS: &str = "The sheet says";
 pub(crate) const DOUBTED_ON_THE_SHEET: &str = "To doubt on its sheet";
+pub(crate) const FIND: &str = "Find";
+pub(crate) const AMONG: &str = "among";
+pub(crate) const ALL_KINDS: &str = "all kinds";
+pub(crate) const FIND_THEM: &str = "Find them";
+pub(crate) const FIND_HINT: &str =
+    "Words of a name or a note, or conditions: phantom=no, transducer=ribbon, price<300, inputs>4.";
+pub(crate) const NAME_OF_IT: &str = "Name";
+pub(crate) const PRICE: &str = "Price";
+pub(crate) const DOUBTS: &str = "Doubts";
+pub(crate) const KEEP_COPY: &str = "Keep a copy in my folder";
+pub(crate) const COPY: &str = "Keep a copy";
+pub(crate) const BUILT_IN_HOW: &str =
+    "Typical devices that come with Gainsay. They can't be changed; a copy in your folder can.";
+pub(crate) const IS_BUILT_IN: &str =
+    "This is a typical device that comes with Gainsay. It can't be changed; a copy in your folder can.";
+pub(crate) const COPY_FILE_HINT: &str = "Small letters, digits and hyphens.";
+pub(crate) const TICKED_TOO: &str = "Ticked as well";
+pub(crate) const COMPARE_TICKED: &str = "Compare what is ticked";
+pub(crate) const TICK_SOME: &str =
+    "Tick what is to stand side by side; a tick stays while you look for others.";
+pub(crate) const WRONG_FILES: &str = "Files with something wrong in them";
+pub(crate) const WRONG_FILES_HOW: &str = "Cases of this folder can't be read before they are mended.";
+pub(crate) const ITS_TEXT: &str = "To its text";
+pub(crate) const REMOVED: &str = "Removed:";
+pub(crate) const TEXTS_STAY: &str = "Its texts stay among the earlier ones, and it can be brought back.";
+pub(crate) const REMOVE_DEVICE: &str = "Remove it";
+pub(crate) const NAMED_BY: &str = "It is named by these cases, which can't be answered without it:";
+pub(crate) const CHANGED_SINCE_ASKED: &str =
+    "It has been changed since you were asked. Nothing was removed: look at it again.";
+pub(crate) const DEVICE_FILE: &str = "its file (TOML)";
+
+/// Several devices of a type, as a heading.
+pub(crate) const fn several(device_type: DeviceType) -> &'static str {
+    match device_type {
+        DeviceType::Microphone => "Microphones",
+        DeviceType::Booster => "Boosters",
+        DeviceType::Preamp => "Preamps",
+        DeviceType::Interface => "Interfaces",
+        DeviceType::Converter => "Converters",
+        DeviceType::Cable => "Cables",
+    }
+}
+
+/// What stands in a table of the comparison.
+pub(crate) const fn groups(kind: GroupKind) -> &'static str {
+    match kind {
+        GroupKind::MicrophoneInput => MICROPHONE_INPUTS,
+        GroupKind::LineInput => LINE_INPUTS,
+        GroupKind::Booster => "Boosters",
+        GroupKind::Microphone => "Microphones",
+    }
+}
+
+/// Leaves the devices of one sort.
+pub(crate) const fn only(class: Class) -> &'static str {
+    match class {
+        Class::Inputs => "Compare only the boxes that have inputs",
+        Class::Microphones => "Compare only the microphones",
+        Class::Boosters => "Compare only the boosters",
+    }
+}
+
+/// What the picture of windows shows.
+pub(crate) const fn windows(class: Class) -> &'static str {
+    match class {
+        Class::Inputs => "From noise to ceiling as the gain moves. The same figures stand in the table.",
+        Class::Microphones => "From own noise to the loudest sound. The same figures stand in the table.",
+        Class::Boosters => "From noise to ceiling at the input. The same figures stand in the table.",
+    }
+}
+
+/// How many devices there are, or have been found.
+pub(crate) fn found(own: usize, built_in: usize, narrowed: bool) -> String {
+    let devices = |count: usize| if count == 1 { "1 device".to_owned() } else { format!("{count} devices") };
+    match (own, built_in, narrowed) {
+        (0, 0, _) => "Nothing fits.".to_owned(),
+        (_, _, true) => format!("Found: {} in your folder, {built_in} built in.", devices(own)),
+        (_, _, false) => format!("{} in your folder, {built_in} built in.", devices(own)),
+    }
+}
+
+/// How much is known of a device.
+pub(crate) fn known(known: &Known) -> String {
+    let counts = [(known.measured, "measured"), (known.stated, "stated"), (known.typical, "typical")];
+    let parts: Vec<String> = counts
+        .iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, what)| format!("{count} {what}"))
+        .collect();
+    if parts.is_empty() { "no figures".to_owned() } else { format!("figures: {}", parts.join(", ")) }
+}
+
+/// The built-in device from which missing figures come.
+pub(crate) fn like(kind: &str) -> String {
+    format!("what it does not state is taken from \"{kind}\"")
+}
+
+/// That there is no device of a name.
+pub(crate) fn no_device(id: &str) -> String {
+    format!("There is no device \"{id}\", neither in your folder nor built in.")
+}
+
+/// A device in a place that is not for its sort.
+pub(crate) fn not_fitting(name: &str, with_article: &str, wanted: Class) -> String {
+    let wanted = match wanted {
+        Class::Inputs => "a box with inputs",
+        Class::Microphones => "a microphone",
+        Class::Boosters => "a booster",
+    };
+    format!("\"{name}\" is {with_article}: choose {wanted} there.")
+}
+
+/// Asks whether a device is to be removed.
+pub(crate) fn remove(name: &str) -> String {
+    format!("Remove {name}?")
+}

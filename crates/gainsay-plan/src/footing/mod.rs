@@ -29,7 +29,7 @@ pub use known::Known;
 pub use measure::Measure;
 pub use recording::{Apart, Recording, Recordings, recordings};
 pub use rows::{GroupRows, figure_rows};
-pub use shown::Shown;
+pub use shown::{Compared, Shown};
 pub use spreadsheet::spreadsheet;
 pub use written::Written;
 

@@ -1,6 +1,7 @@
-//! All that is known of a device, for machines.
+//! All that is known of devices, for machines.
 
-use super::{DeviceFooting, GroupRows};
+use super::{DeviceFooting, GroupRows, Recordings, thermal_limit};
+use crate::draws::Draws;
 use gainsay_gear::{Device, DeviceType};
 use gainsay_units::Origin;
 use serde::Serialize;
@@ -65,6 +66,30 @@ impl<'a> Shown<'a> {
                 .collect(),
             on_one_footing: footing,
             doubts,
+        }
+    }
+}
+
+/// Devices side by side.
+#[derive(Debug, Serialize)]
+pub struct Compared<'a> {
+    thermal_limit_150_ohm_dbu: f64,
+    devices: &'a [DeviceFooting],
+    recording: Option<&'a Recordings>,
+    draws: usize,
+    seed: u64,
+}
+
+impl<'a> Compared<'a> {
+    /// Devices on one footing, and what each would record where that was asked for; `draws` are those that were made.
+    #[must_use]
+    pub fn new(devices: &'a [DeviceFooting], recording: Option<&'a Recordings>, draws: Draws) -> Self {
+        Self {
+            thermal_limit_150_ohm_dbu: thermal_limit().dbu(),
+            devices,
+            recording,
+            draws: draws.count,
+            seed: draws.seed,
         }
     }
 }

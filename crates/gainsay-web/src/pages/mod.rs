@@ -42,7 +42,7 @@ pub(crate) fn router() -> Router<Arc<Site>> {
         .route("/cases/{case}/options", get(options::page).post(options::make))
         .route("/cases/{case}/options.svg", get(options::picture))
         .route("/cases/{case}/options.json", get(options::json))
-        .route("/gear", get(gear::page))
+        .route("/gear", get(gear::library::page))
         .route(
             "/gear/sheet",
             get(gear::sheet::page)
@@ -50,7 +50,14 @@ pub(crate) fn router() -> Router<Arc<Site>> {
                 .layer(DefaultBodyLimit::max(gear::sheet::LARGEST_REQUEST)),
         )
         .route("/gear/compare", get(gear::compare::page))
-        .route("/gear/{device}", get(gear::device))
+        .route("/gear/compare.csv", get(gear::compare::csv))
+        .route("/gear/compare.svg", get(gear::compare::svg))
+        .route("/gear/compare.json", get(gear::compare::json))
+        .route("/gear/copy", post(gear::copy::keep))
+        .route("/gear/{device}", get(gear::device::page))
+        .route("/gear/{device}/device.toml", get(gear::device::toml))
+        .route("/gear/{device}/device.json", get(gear::device::json))
+        .route("/gear/{device}/remove", get(gear::remove::page).post(gear::remove::remove))
         .route("/{place}/{name}/edit", get(form::page).post(form::save))
         .route("/{place}/{name}/file", get(file::page).post(file::save))
         .route("/{place}/{name}/history", get(file::history).post(file::restore))

@@ -17,7 +17,7 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 /// Stands for a version where there is no file.
-const NO_FILE: &str = "none";
+pub(crate) const NO_FILE: &str = "none";
 
 /// What has just been saved, as it stands in an address: the version before it and that after it.
 #[derive(Debug, Clone, Default, Deserialize)]

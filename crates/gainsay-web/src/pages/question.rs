@@ -197,7 +197,7 @@ fn answer(question: &Question) -> Markup {
 }
 
 /// A TOML string.
-pub(super) fn quoted(text: &str) -> String {
+fn quoted(text: &str) -> String {
     let escaped: String = text
         .chars()
         .map(|c| match c {
@@ -211,7 +211,7 @@ pub(super) fn quoted(text: &str) -> String {
 }
 
 /// A text in an address (RFC 3986, 2.1): all but unreserved characters as their bytes.
-fn in_address(text: &str) -> String {
+pub(super) fn in_address(text: &str) -> String {
     let is_plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._~".contains(&byte);
     let written =
         |byte: u8| if is_plain(byte) { char::from(byte).to_string() } else { format!("%{byte:02X}") };

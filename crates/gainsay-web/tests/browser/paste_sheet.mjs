@@ -46,7 +46,7 @@ for (const javaScriptEnabled of [true, false]) {
       await page.fill("input[name=file]", name);
       await page.fill(ein, "-128 dBx");
       await settled(page, () => page.click(keep));
-      has(await page.textContent("[role=alert]"), "line", "where it is wrong");
+      has(await page.textContent("[role=alert]"), "Microphone inputs, ein", "where it is wrong");
       equal(await page.inputValue(ein), "-128 dBx", "what was typed");
       // Corrected; another figure dropped; kept.
       await page.fill(ein, "-128 dBu (150 Ω, 20 Hz to 20 kHz)");
@@ -54,7 +54,7 @@ for (const javaScriptEnabled of [true, false]) {
       has(new URL(page.url()).pathname, `/gear/${name}`, "the page of the device");
       await page.goto(`/gear/${name}/file`);
       const file = await page.inputValue("textarea");
-      has(file, "-128 dBu", "the correction in the file");
+      has(file, 'value = "−128 dBu (150 Ω, 20 Hz to 20 kHz', "the correction in the file");
       has(file, "corrected by hand", "that it was corrected");
       has(file, "EIN: -138 dBu", "the words of the sheet in the file");
       equal(/^input_impedance/m.test(file), false, "whether what was dropped stands in the file");

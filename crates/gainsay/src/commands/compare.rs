@@ -9,8 +9,7 @@ use crate::exit::{Exit, Failure};
 use crate::output;
 use clap::{Args, ValueHint};
 use gainsay_gear::Catalogue;
-use gainsay_plan::footing::{Class, DeviceFooting, Recordings, footing, spreadsheet, thermal_limit};
-use serde::Serialize;
+use gainsay_plan::footing::{Class, Compared, DeviceFooting, footing, spreadsheet};
 use std::path::PathBuf;
 
 pub(crate) use devices::one as device_of;
@@ -56,17 +55,6 @@ pub(crate) struct Compare {
     pub(crate) draws: DrawArguments,
 }
 
-/// What `--json` prints.
-#[derive(Serialize)]
-struct Compared<'a> {
-    /// Thermal noise of the footing's source.
-    thermal_limit_150_ohm_dbu: f64,
-    devices: &'a [DeviceFooting],
-    recording: Option<&'a Recordings>,
-    draws: u32,
-    seed: u64,
-}
-
 pub(crate) fn run(arguments: &Compare) -> Result<Exit, Failure> {
     let named = devices::read(&arguments.devices)?;
     let class = Class::of_all(named.iter().map(|named| &named.device))
@@ -85,13 +73,7 @@ pub(crate) fn run(arguments: &Compare) -> Result<Exit, Failure> {
         output::write_file(path, &svg)?;
     }
     let printed = if arguments.json {
-        super::check::json(&Compared {
-            thermal_limit_150_ohm_dbu: thermal_limit().dbu(),
-            devices: &footings,
-            recording: recordings.as_ref(),
-            draws: arguments.draws.draws,
-            seed: arguments.draws.seed,
-        })?
+        super::check::json(&Compared::new(&footings, recordings.as_ref(), draws))?
     } else if arguments.csv {
         spreadsheet(&footings, recordings.as_ref())
     } else {

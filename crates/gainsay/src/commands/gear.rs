@@ -7,9 +7,9 @@ mod show;
 
 use crate::exit::{Exit, Failure};
 use clap::{Args, Subcommand, ValueHint};
-use gainsay_folder::{Disk, FileReport, Tree, parse_device};
+use gainsay_folder::Disk;
+use gainsay_folder::library::Library;
 use gainsay_gear::Device;
-use gainsay_units::Problem;
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, Args)]
@@ -56,20 +56,10 @@ pub(crate) fn run(arguments: &Gear) -> Result<Exit, Failure> {
     }
 }
 
-/// A device and its file.
-struct Entry {
-    path: PathBuf,
-    text: String,
-    device: Device,
-}
-
 /// A gear folder as far as it can be read.
 struct Shelf {
     folder: PathBuf,
-    /// In the order of their names.
-    entries: Vec<Entry>,
-    /// Files that can't be read.
-    broken: Vec<FileReport>,
+    library: Library,
 }
 
 impl Shelf {
@@ -80,37 +70,14 @@ impl Shelf {
                 "name one with --folder; `gainsay demo my-studio` writes one to start from".to_owned(),
             ));
         }
-        let paths = Disk.toml_files(folder).map_err(|error| Failure::Input(error.message, error.mend))?;
-        let mut shelf = Self { folder: folder.to_owned(), entries: Vec::new(), broken: Vec::new() };
-        for path in paths {
-            let text = match Disk.read(&path) {
-                Ok(text) => text,
-                Err(error) => {
-                    let problem = Problem::new(0..0, error.message, error.mend);
-                    shelf.broken.push(FileReport { path, text: String::new(), problems: vec![problem] });
-                    continue;
-                }
-            };
-            match parse_device(&path, &text) {
-                Ok(device) => shelf.entries.push(Entry { path, text, device }),
-                Err(report) => shelf.broken.push(report),
-            }
-        }
-        shelf.entries.sort_by_cached_key(|entry| entry.device.name.to_lowercase());
-        Ok(shelf)
-    }
-
-    /// The device with this name or short name; capitals do not matter.
-    fn find(&self, name: &str) -> Option<&Entry> {
-        let wanted = name.trim().to_lowercase();
-        let named = |entry: &&Entry| entry.device.name.to_lowercase() == wanted;
-        let called = |entry: &&Entry| entry.device.id.to_lowercase() == wanted;
-        self.entries.iter().find(named).or_else(|| self.entries.iter().find(called))
+        let library =
+            Library::read(&Disk, folder).map_err(|error| Failure::Input(error.message, error.mend))?;
+        Ok(Self { folder: folder.to_owned(), library })
     }
 
     /// What to say of files that can't be read; nothing where all can.
     fn broken_words(&self) -> Option<String> {
-        let count = self.broken.len();
+        let count = self.library.broken.len();
         let files = if count == 1 { "One file" } else { "Some files" };
         (count > 0)
             .then(|| format!("{files} can't be read: gainsay gear check --folder {}", self.folder.display()))

@@ -1,15 +1,16 @@
 //! `gainsay gear list`.
 
-use super::{Entry, Shelf};
+use super::Shelf;
 use crate::exit::{Exit, Failure};
 use crate::output::{self, QUIET, styled};
+use gainsay_folder::library::Held;
 use gainsay_gear::{Catalogue, Device};
 use gainsay_plan::footing::Known;
 use gainsay_plan::words::price_words;
 use serde::Serialize;
 
 pub(super) fn run(shelf: &Shelf, json_wanted: bool) -> Result<Exit, Failure> {
-    let entries: Vec<&Entry> = shelf.entries.iter().collect();
+    let entries: Vec<&Held> = shelf.library.held.iter().collect();
     if json_wanted {
         output::print(&json(&entries)?)?;
         return Ok(Exit::Answered);
@@ -25,7 +26,7 @@ pub(super) fn run(shelf: &Shelf, json_wanted: bool) -> Result<Exit, Failure> {
 }
 
 /// The devices as a table, or as a list where that does not fit.
-pub(super) fn table(entries: &[&Entry]) -> String {
+pub(super) fn table(entries: &[&Held]) -> String {
     let rows = entries
         .iter()
         .map(|entry| {
@@ -71,7 +72,7 @@ fn in_lines(device: &Device) -> String {
     )
 }
 
-pub(super) fn json(entries: &[&Entry]) -> Result<String, Failure> {
+pub(super) fn json(entries: &[&Held]) -> Result<String, Failure> {
     #[derive(Serialize)]
     struct Listed<'a> {
         name: &'a str,

@@ -1,32 +1,21 @@
 //! `gainsay gear check`: every file looked over.
 
-use super::{Entry, Shelf, doubts_of};
+use super::{Shelf, doubts_of};
 use crate::exit::{Exit, Failure};
 use crate::output::{self, STRONG, styled};
+use gainsay_folder::library::Held;
 use gainsay_folder::{FileReport, LoadError};
 use gainsay_gear::{Catalogue, DeviceType};
 use gainsay_plan::Draws;
 use gainsay_plan::footing::footing;
-use gainsay_units::Problem;
 use serde::Serialize;
 
-pub(super) fn run(mut shelf: Shelf, json: bool) -> Result<Exit, Failure> {
-    let mut reports = std::mem::take(&mut shelf.broken);
-    for (index, entry) in shelf.entries.iter().enumerate() {
-        let problems = problems(entry, shelf.entries.get(..index).unwrap_or_default());
-        if !problems.is_empty() {
-            reports.push(FileReport { path: entry.path.clone(), text: entry.text.clone(), problems });
-        }
-    }
-    reports.sort_by(|a, b| a.path.cmp(&b.path));
-    let doubts: Vec<(&Entry, Vec<String>)> = shelf
-        .entries
-        .iter()
-        .map(|entry| (entry, doubts(entry)))
-        .filter(|(_, doubts)| !doubts.is_empty())
-        .collect();
-    let files = shelf.entries.len()
-        + reports.iter().filter(|r| shelf.entries.iter().all(|e| e.path != r.path)).count();
+pub(super) fn run(shelf: Shelf, json: bool) -> Result<Exit, Failure> {
+    let held = &shelf.library.held;
+    let reports = shelf.library.wrong();
+    let doubts: Vec<(&Held, Vec<String>)> =
+        held.iter().map(|entry| (entry, doubts(entry))).filter(|(_, doubts)| !doubts.is_empty()).collect();
+    let files = held.len() + shelf.library.broken.len();
     if json {
         output::print(&as_json(files, &reports, &doubts)?)?;
         return Ok(if reports.is_empty() { Exit::Answered } else { Exit::BadInput });
@@ -52,42 +41,8 @@ fn summary(shelf: &Shelf, files: usize, wrong: usize) -> String {
     }
 }
 
-/// What is wrong beyond the file itself: a name that another has, a kind that there is not.
-fn problems(entry: &Entry, before: &[Entry]) -> Vec<Problem> {
-    let mut problems = Vec::new();
-    let device = &entry.device;
-    let same = |other: &&Entry| other.device.name.to_lowercase() == device.name.to_lowercase();
-    if let Some(other) = before.iter().find(same) {
-        let span = entry.text.find(&device.name).map_or(0..0, |at| at..at + device.name.len());
-        let message = format!("{} has the same name", other.path.display());
-        problems.push(Problem::new(span, message, "give each device its own name"));
-    }
-    if let Some(like) = &device.like {
-        let catalogue = Catalogue::embedded();
-        match catalogue.device(&like.value) {
-            None => problems.push(Problem::new(
-                like.span.clone(),
-                format!("there is no built-in kind \"{}\"", like.value),
-                Problem::nearest(&like.value, catalogue.device_names()),
-            )),
-            Some(kind) if kind.device_type() != device.device_type() => problems.push(Problem::new(
-                like.span.clone(),
-                format!(
-                    "\"{}\" is {}, and this is {}",
-                    like.value,
-                    kind.device_type().with_article(),
-                    device.device_type().with_article()
-                ),
-                "name a kind of the same type",
-            )),
-            Some(_) => {}
-        }
-    }
-    problems
-}
-
 /// What is doubtful in a device, and what keeps it from being compared.
-fn doubts(entry: &Entry) -> Vec<String> {
+fn doubts(entry: &Held) -> Vec<String> {
     /// Whether a figure is missing does not depend on how many are drawn.
     const FEW: Draws = Draws { count: 8, seed: 1 };
     let device = &entry.device;
@@ -100,11 +55,7 @@ fn doubts(entry: &Entry) -> Vec<String> {
     doubts
 }
 
-fn as_json(
-    files: usize,
-    reports: &[FileReport],
-    doubts: &[(&Entry, Vec<String>)],
-) -> Result<String, Failure> {
+fn as_json(files: usize, reports: &[FileReport], doubts: &[(&Held, Vec<String>)]) -> Result<String, Failure> {
     #[derive(Serialize)]
     struct Checked {
         files: usize,

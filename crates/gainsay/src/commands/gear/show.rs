@@ -36,13 +36,13 @@ fn find(folder: &Path, name: &str) -> Result<Device, Failure> {
         return Ok(device_of(name)?.device);
     }
     let shelf = if folder.is_dir() { Some(Shelf::of(folder)?) } else { None };
-    if let Some(entry) = shelf.as_ref().and_then(|shelf| shelf.find(name)) {
+    if let Some(entry) = shelf.as_ref().and_then(|shelf| shelf.library.find(name)) {
         return Ok(entry.device.clone());
     }
     // The file is there, and wrong: say so before a built-in kind takes its place.
     let wanted = name.trim().to_lowercase();
     let broken = shelf.as_ref().and_then(|shelf| {
-        shelf.broken.iter().find(|report| {
+        shelf.library.broken.iter().find(|report| {
             report.path.file_stem().is_some_and(|stem| stem.to_string_lossy().to_lowercase() == wanted)
         })
     });
@@ -53,7 +53,7 @@ fn find(folder: &Path, name: &str) -> Result<Device, Failure> {
         return Ok(device);
     }
     let mut names: Vec<&str> = Catalogue::embedded().device_names().collect();
-    for entry in shelf.iter().flat_map(|shelf| &shelf.entries) {
+    for entry in shelf.iter().flat_map(|shelf| &shelf.library.held) {
         names.extend([entry.device.id.as_str(), entry.device.name.as_str()]);
     }
     Err(Failure::Input(

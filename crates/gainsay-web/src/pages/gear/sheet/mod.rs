@@ -5,6 +5,7 @@ mod view;
 
 use super::super::file::Named;
 use super::super::{State, notice};
+use super::{free_name, is_page};
 use crate::safety::working;
 use crate::{Site, layout, words};
 use axum::extract::Form;
@@ -21,7 +22,7 @@ use typed::Typed;
 use view::Wrong;
 
 /// What a sheet can be of, and how it is said.
-pub(super) const KINDS: [(&str, DeviceType); 5] = [
+const KINDS: [(&str, DeviceType); 5] = [
     ("preamp", DeviceType::Preamp),
     ("microphone", DeviceType::Microphone),
     ("interface", DeviceType::Interface),
@@ -35,12 +36,6 @@ pub(crate) const LARGEST_REQUEST: usize = 8 * gainsay_sheet::LARGEST_SHEET;
 
 /// Fields of a form: three for each figure of a device with more groups than anyone builds.
 const MOST_FIELDS: usize = 4_000;
-
-/// Files of one name, numbered, that are tried before another name has to be found.
-const MOST_OF_A_NAME: usize = 100;
-
-/// Names in the gear's addresses that are pages, not devices.
-const PAGES: [&str; 2] = ["sheet", "compare"];
 
 /// An empty field.
 pub(crate) async fn page() -> Response {
@@ -57,28 +52,36 @@ pub(crate) async fn read(site: State, Form(form): Form<Vec<(String, String)>>) -
         let mut typed = Typed::of(form);
         match typed.read() {
             Err(error) => refused(&typed, None, &Wrong::text(error.message(), error.mend())),
-            Ok(reading) if typed.keep => keep(&site, &mut typed, &reading),
-            Ok(reading) => view::page(&typed, Some(&reading), None).into_response(),
+            Ok(reading) => match typed.corrected(&reading) {
+                Err((path, wrong)) => refused(&typed, Some(&reading), &Wrong::Field(path, wrong)),
+                Ok(corrected) => {
+                    // Beside each field stands what the sheet says, and what there is to doubt about what the field says now.
+                    let shown = Reading { doubts: corrected.doubts.clone(), ..reading };
+                    if typed.keep {
+                        keep(&site, &mut typed, &shown, &corrected)
+                    } else {
+                        view::page(&typed, Some(&shown), None).into_response()
+                    }
+                }
+            },
         }
     })
     .await
 }
 
-fn keep(site: &Site, typed: &mut Typed, reading: &Reading) -> Response {
-    let refused = |typed: &Typed, wrong: &Wrong| refused(typed, Some(reading), wrong);
-    let name = match file_name(typed, reading) {
+/// Keeps what is `corrected` as a device of the folder; the page has what is `shown`.
+fn keep(site: &Site, typed: &mut Typed, shown: &Reading, corrected: &Reading) -> Response {
+    let refused = |typed: &Typed, wrong: &Wrong| refused(typed, Some(shown), wrong);
+    let name = match file_name(typed, corrected) {
         Ok(name) => name,
         Err(error) => return refused(typed, &Wrong::text(&error.message, &error.mend)),
     };
-    let text = match typed.file_text(reading) {
-        Ok(text) => text,
-        Err(why) => return refused(typed, &Wrong::text(&why, "")),
-    };
+    let text = corrected.to_toml_with_remarks();
     if let Err(report) = parse_device(Path::new(name.as_str()), &text) {
         return refused(typed, &Wrong::File(LoadError { files: vec![report] }));
     }
     let folder = site.shelf.folder();
-    let saved = if PAGES.contains(&name.stem()) {
+    let saved = if is_page(name.stem()) {
         Err(SaveError::ChangedMeanwhile { theirs: None })
     } else {
         folder.save(Place::Gear, &name, &text, None, SystemTime::now())
@@ -86,10 +89,7 @@ fn keep(site: &Site, typed: &mut Typed, reading: &Reading) -> Response {
     match saved {
         Ok(version) => notice::go_home(&Named { place: Place::Gear, name }, None, version),
         Err(SaveError::ChangedMeanwhile { .. }) => {
-            let free = (2..MOST_OF_A_NAME)
-                .filter_map(|number| FileName::parse(&format!("{}-{number}.toml", name.stem())).ok())
-                .find(|other| folder.read(Place::Gear, other).is_err());
-            typed.file = free.map(|free| free.stem().to_owned()).unwrap_or_default();
+            typed.file = free_name(site, &name).unwrap_or_default();
             refused(typed, &Wrong::Taken)
         }
         Err(SaveError::Folder(error)) => refused(typed, &Wrong::text(&error.message, &error.mend)),

@@ -1,10 +1,8 @@
 //! What stood in the fields of the page, and the sheet as it is read with them.
 
 use super::KINDS;
-use crate::words;
-use gainsay_folder::edit::{Edit, EditError, FieldPath, Value as NewValue, apply_all};
 use gainsay_gear::DeviceType;
-use gainsay_sheet::{About, Answers, Entry, NotASheet, Reading, Value};
+use gainsay_sheet::{About, Answers, Entry, NotASheet, NotTaken, Path, Reading};
 use std::collections::{HashMap, HashSet};
 
 /// The fields as they were sent.
@@ -97,73 +95,31 @@ impl Typed {
         if self.shown.contains_key(&path) { self.ticked.contains(&path) } else { !entry.withheld }
     }
 
-    /// The device file, with what was corrected and without what was dropped.
+    /// The reading with what was corrected and without what was dropped, doubted anew. What can't be true stays in it, withheld, as
+    /// long as its tick is missing.
     ///
     /// # Errors
-    /// When a correction is not what its field can hold.
-    pub(super) fn file_text(&self, reading: &Reading) -> Result<String, String> {
+    /// The first correction that is not what its field can hold, with the field.
+    pub(super) fn corrected(&self, reading: &Reading) -> Result<Reading, (Path, NotTaken)> {
         let mut kept = reading.clone();
-        // What can't be true stays as a comment.
-        kept.entries.retain(|entry| entry.withheld || self.is_used(entry));
-        // A doubt is about what was read: it goes with it.
-        let is_gone =
-            |entry: &&Entry| !(entry.withheld || self.is_used(entry)) || self.correction(entry).is_some();
-        let gone: Vec<String> =
-            reading.entries.iter().filter(is_gone).map(|entry| entry.path.to_string()).collect();
-        kept.doubts.retain(|doubt| !doubt.field.as_ref().is_some_and(|field| gone.contains(field)));
-        for entry in &mut kept.entries {
-            entry.withheld = entry.withheld && !self.is_used(entry);
-            if self.correction(entry).is_some() {
-                entry.reading.how = Some(words::corrected(&entry.reading.value.to_string()));
-                entry.others.clear();
+        let mut changed = Vec::new();
+        for entry in &reading.entries {
+            if !self.is_used(entry) {
+                if !entry.withheld {
+                    kept.leave_out(&entry.path);
+                }
+            } else if let Some(correction) = self.correction(entry) {
+                kept.correct(&entry.path, correction).map_err(|wrong| (entry.path.clone(), wrong))?;
+                changed.push(entry.path.clone());
+            } else if let Some(ticked) = kept.entries.iter_mut().find(|kept| kept.path == entry.path) {
+                ticked.withheld = false;
             }
         }
-        let edits = self.edits(&kept)?;
-        let say = |error: EditError| format!("{}; {}", error.message(), error.mend());
-        apply_all(&kept.to_toml_with_remarks(), &edits).map_err(say)
-    }
-
-    /// The corrections as changes to the file that the reading writes.
-    fn edits(&self, kept: &Reading) -> Result<Vec<Edit>, String> {
-        let mut edits = Vec::new();
-        let mut counts: HashMap<_, usize> = HashMap::new();
-        let mut current = None;
-        for entry in &kept.entries {
-            let table = entry.path.table;
-            let group = (table, entry.path.group.as_str());
-            if current != Some(group) {
-                current = Some(group);
-                *counts.entry(table).or_default() += 1;
-            }
-            let Some(correction) = self.correction(entry).filter(|_| !entry.withheld) else { continue };
-            let index = counts.get(&table).copied().unwrap_or(1).saturating_sub(1);
-            let place = if table.is_list() { format!("[{index}]") } else { String::new() };
-            let path = FieldPath::parse(&format!("{}{place}.{}", table.name(), entry.path.field))
-                .map_err(|error| error.message())?;
-            edits.push(Edit::Set { path, value: new_value(entry, correction)? });
+        if let Ok(device) = kept.device() {
+            kept.doubt_anew(&device, &changed);
         }
-        Ok(edits)
+        Ok(kept)
     }
-}
-
-/// A correction, as its field holds it.
-fn new_value(entry: &Entry, text: &str) -> Result<NewValue, String> {
-    let is_not = |what: &str| format!("{}: {text:?} is not {what}", entry.path);
-    let parts = || text.split(',').map(str::trim).filter(|part| !part.is_empty());
-    Ok(match &entry.reading.value {
-        Value::Figure(_) | Value::Word(_) | Value::Text(_) => NewValue::from(text),
-        Value::Words(_) => NewValue::List(parts().map(NewValue::from).collect()),
-        Value::Yes(_) => match text {
-            "true" | "yes" => NewValue::Flag(true),
-            "false" | "no" => NewValue::Flag(false),
-            _ => return Err(is_not("yes or no")),
-        },
-        Value::Count(_) => NewValue::Whole(text.parse::<u32>().map_err(|_| is_not("a whole number"))?.into()),
-        Value::RatesHz(_) => {
-            let rate = |part: &str| part.parse::<u32>().map(|rate| NewValue::Whole(rate.into()));
-            NewValue::List(parts().map(rate).collect::<Result<_, _>>().map_err(|_| is_not("rates in Hz"))?)
-        }
-    })
 }
 
 /// What a question is about, as the name of its field.

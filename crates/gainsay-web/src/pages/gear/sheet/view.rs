@@ -7,13 +7,15 @@ use crate::layout::{self, Part};
 use crate::words;
 use gainsay_folder::LoadError;
 use gainsay_folder::folder::FileName;
-use gainsay_sheet::{Candidate, Doubt, Entry, Path, Question, Reading, Unplaced, Why};
+use gainsay_sheet::{Candidate, Doubt, Entry, NotTaken, Path, Question, Reading, Unplaced, Why};
 use maud::{Markup, html};
 
 /// Why something was not done.
 pub(super) enum Wrong {
     /// A sentence, and how to mend it.
     Text(String, String),
+    /// A correction that its field can't hold.
+    Field(Path, NotTaken),
     /// The device file would be wrong.
     File(LoadError),
     /// The name is taken.
@@ -56,6 +58,12 @@ fn not_done(wrong: &Wrong) -> Markup {
     match wrong {
         Wrong::File(error) => html! { p.warn { (words::NOT_KEPT) } (problems(error)) },
         Wrong::Taken => html! { p.warn { (words::NAME_TAKEN) " " (words::ANOTHER_NAME) } },
+        Wrong::Field(path, wrong) => html! {
+            section.problem {
+                p { strong { (heading(path)) ", " (path.field.replace('_', " ")) } ": " (wrong.message) "." }
+                p.quiet { (capital(&wrong.mend)) "." }
+            }
+        },
         Wrong::Text(message, mend) => html! {
             section.problem {
                 p { (capital(message)) "." }
