@@ -43,11 +43,11 @@ document.addEventListener("input", (event) => {
   output.textContent = Number(slider.value).toFixed(decimals).replace("-", "\u2212") + " " + unit;
 });
 
-// Figures to copy: the value and its unit, without the interval behind it.
+// Figures to copy: the value and its unit, without interval and origin behind it.
 function addCopying(within) {
   for (const place of within.querySelectorAll("dl.figures dd:not(:has(button))")) {
     const text = place.textContent.trim();
-    const interval = /\s*\([^)]*\)/;
+    const interval = /\s+\([^)]*\)/g;
     const figure = text.replace(interval, "").replace(/\s+/g, " ").trim();
     if (!/\d/.test(figure)) continue;
     const name = place.previousElementSibling?.textContent ?? "";

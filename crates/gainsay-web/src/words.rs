@@ -199,8 +199,9 @@ pub(crate) const COMPARE_TICKED: &str = "Compare what is ticked";
 pub(crate) const TICK_SOME: &str =
     "Tick what is to stand side by side; a tick stays while you look for others.";
 pub(crate) const WRONG_FILES: &str = "Files with something wrong in them";
-pub(crate) const WRONG_FILES_HOW: &str = "Cases of this folder can't be read before they are mended.";
+pub(crate) const WRONG_FILES_HOW: &str = "A case is read with all the gear of its folder: mend these first.";
 pub(crate) const ITS_TEXT: &str = "To its text";
+pub(crate) const TICK_OTHERS: &str = "Tick others";
 pub(crate) const REMOVED: &str = "Removed:";
 pub(crate) const TEXTS_STAY: &str = "Its texts stay among the earlier ones, and it can be brought back.";
 pub(crate) const REMOVE_DEVICE: &str = "Remove it";

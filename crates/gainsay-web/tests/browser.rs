@@ -78,6 +78,13 @@ fn devices_are_compared_in_the_same_recording() {
 }
 
 #[test]
+fn gear_is_found_copied_removed_and_brought_back() {
+    let served = serve();
+    let folder = studio(&served);
+    journey("library.mjs", &served, &[&folder]);
+}
+
+#[test]
 fn a_device_unfolds() {
     journey("device.mjs", &serve(), &[]);
 }
@@ -102,10 +109,17 @@ fn the_markup_is_valid() {
         "/cases/quintet/history",
         "/gear/kitchen-interface/edit",
         "/gear",
+        "/gear?find=ribbon&kind=microphone&device=kitchen-interface",
+        "/gear?find=nothing%3D3",
         "/gear/kitchen-interface",
+        "/gear/kitchen-interface/remove",
+        "/gear/ribbon-figure-of-eight",
+        "/gear/star-quad-cable",
         "/gear/sheet",
         "/gear/compare?device=kitchen-interface&device=moving-coil-broadcast",
         "/gear/compare?device=kitchen-interface&device=boathouse-interface&source=whisper",
+        "/gear/compare?device=moving-coil-broadcast&device=ribbon-figure-of-eight&source=whisper",
+        "/gear/compare",
         "/nothing-here",
     ];
     journey("valid_html.mjs", &serve(), &pages);

@@ -512,9 +512,9 @@ mod tests {
         check("-128 dBu A-weighted, 150 Ω", "−128 dBu (A-weighted, 150 Ω)");
         check(
             "-127 dBu (Rs = 200 Ω, 20 Hz–20 kHz, unweighted)",
-            "−127 dBu (unweighted, 200 Ω, 20 Hz to 20000 Hz)",
+            "−127 dBu (unweighted, 200 Ω, 20 Hz to 20 kHz)",
         );
-        check("-127 dBu (22 Hz-22 kHz)", "−127 dBu (22 Hz to 22000 Hz)");
+        check("-127 dBu (22 Hz-22 kHz)", "−127 dBu (22 Hz to 22 kHz)");
         check("2.4 kΩ", "2.4 kΩ");
         check("2.4kohm", "2.4 kΩ");
         check("10 k ohm", "10 kΩ");

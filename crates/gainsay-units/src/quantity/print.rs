@@ -44,9 +44,19 @@ impl Display for Conditions {
             parts.push(format!("{} Ω", Number(impedance.ohms())));
         }
         if let Some((low, high)) = self.band {
-            parts.push(format!("{} Hz to {} Hz", Number(low.hertz()), Number(high.hertz())));
+            parts.push(format!("{} to {}", frequency(low.hertz()), frequency(high.hertz())));
         }
         if parts.is_empty() { Ok(()) } else { write!(f, " ({})", parts.join(", ")) }
+    }
+}
+
+/// A frequency in kilohertz from 1 kHz, unless that would round it.
+fn frequency(hertz: f64) -> String {
+    let kilohertz = hertz / 1e3;
+    if hertz >= 1e3 && (kilohertz * 1e3).total_cmp(&hertz).is_eq() {
+        format!("{} kHz", Number(kilohertz))
+    } else {
+        format!("{} Hz", Number(hertz))
     }
 }
 

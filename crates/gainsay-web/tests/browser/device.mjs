@@ -12,6 +12,12 @@ await journey(async (page) => {
   if (wrong.length) throw new Error(wrong.join("\n"));
   for (const way of ["edit", "file", "history"])
     equal(await page.locator(`main nav a[href="/gear/boathouse-interface/${way}"]`).count(), 1, `links to ${way}`);
+  // Its file and its figures are there to keep.
+  const file = await page.request.get("/gear/boathouse-interface/device.toml");
+  has(await file.text(), 'name = "Boathouse interface', "its file");
+  const data = await (await page.request.get("/gear/boathouse-interface/device.json")).json();
+  equal(data.id, "boathouse-interface", "its figures");
+  equal(data.on_one_footing.groups.length > 0 && data.figures.length > 0, true, "whether there are figures");
   await page.goto("/gear/usual-interface");
   equal(await page.locator("main nav").count(), 0, "ways of changing what is built in");
 });

@@ -93,16 +93,16 @@ await journey(
     await page.goto("/gear");
     await page.check('input[value="with-scripts"]');
     await page.check('input[value="kitchen-interface"]');
-    await settled(page, () => page.click("button:has-text('Compare')"));
+    await settled(page, () => page.click("button:has-text('Compare what is ticked')"));
     const compared = await page.textContent("main");
     has(compared, "Desk preamp with four channels", "the new device");
     equal(await page.locator("main svg").count(), 2, "the picture in two widths");
     const more = await violations(page);
     if (more.length) throw new Error(more.join("\n"));
-    const picture = await page.request.get("/gear/compare?device=kitchen-interface&as=svg");
+    const picture = await page.request.get("/gear/compare.svg?device=kitchen-interface");
     has(await picture.text(), "<svg", "the picture to keep");
-    const data = await (await page.request.get("/gear/compare?device=kitchen-interface&as=json")).json();
-    equal(data[0].id, "kitchen-interface", "the figures to keep");
+    const data = await (await page.request.get("/gear/compare.json?device=kitchen-interface")).json();
+    equal(data.devices[0].id, "kitchen-interface", "the figures to keep");
   },
   { mayComplain: true },
 );

@@ -4,7 +4,7 @@ use super::super::file::Named;
 use super::super::notice::{self, Saved};
 use super::super::{State, download, json_file, problems};
 use super::library::copy_button;
-use super::{Chosen, chosen, group_heading, library_of};
+use super::{Chosen, chosen, figure, group_heading, library_of};
 use crate::layout::{self, Part};
 use crate::safety::working;
 use crate::{Site, words};
@@ -16,7 +16,7 @@ use gainsay_folder::folder::Place;
 use gainsay_gear::{Catalogue, Device, DeviceType};
 use gainsay_plan::Draws;
 use gainsay_plan::footing::{Basis, DeviceFooting, GroupFooting, Known, Shown, figure_rows, footing};
-use gainsay_plan::words::{interval, price_words};
+use gainsay_plan::words::price_words;
 use maud::{Markup, html};
 use std::sync::Arc;
 
@@ -134,7 +134,7 @@ fn group_on_footing(footing: &DeviceFooting, group: &GroupFooting) -> Markup {
             h2 { (group_heading(group).unwrap_or_else(|| words::capital(footing.device_type.word()))) }
             dl.figures {
                 @for (measure, footed) in &group.figures {
-                    div { dt { (measure.words()) } dd { (interval(&footed.estimate)) " " (measure.unit()) " " span.quiet { "(" (footed.from.word()) ")" } } }
+                    div { dt { (measure.words()) } dd { (figure(*measure, footed)) } }
                 }
             }
             (rests_on(&group.basis))

@@ -20,7 +20,7 @@ use maud::{Markup, html};
 use std::sync::Arc;
 
 /// Sorts of devices, in the order in which sound meets them.
-const KINDS: [DeviceType; 6] = [
+pub(super) const KINDS: [DeviceType; 6] = [
     DeviceType::Microphone,
     DeviceType::Cable,
     DeviceType::Booster,
@@ -133,7 +133,7 @@ fn form(asked: &Asked, library: &Library) -> Markup {
                 }
                 button type="submit" { (words::FIND_THEM) }
             }
-            p.hint #find-hint { (words::FIND_HINT) }
+            p.hint #find-hint { (words::FIND_HINT) " " (words::TICK_SOME) }
             p.quiet #count role="status" {
                 @if let Ok(found) = &found { (words::found(found.own.len(), found.built_in.len(), asked.is_narrowed())) }
             }
@@ -155,7 +155,6 @@ fn form(asked: &Asked, library: &Library) -> Markup {
             }
             p.buttons.compare-bar {
                 button type="submit" formaction="/gear/compare" { (words::COMPARE_TICKED) }
-                span.hint { (words::TICK_SOME) }
             }
         }
     }
@@ -187,7 +186,7 @@ fn built_in(found: &Found, asked: &Asked) -> Markup {
     html! {
         @if !found.built_in.is_empty() {
             details open[asked.is_narrowed() || found.own.is_empty()] {
-                summary { (words::BUILT_IN) " (" (found.built_in.len()) ")" }
+                summary { h2 { (words::BUILT_IN) " (" (found.built_in.len()) ")" } }
                 p.quiet.small { (words::BUILT_IN_HOW) }
                 @for kind in KINDS {
                     @let devices: Vec<&Device> = found.built_in.iter().filter(|device| device.device_type() == kind).collect();

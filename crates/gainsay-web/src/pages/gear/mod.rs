@@ -13,7 +13,8 @@ use axum::response::Response;
 use gainsay_folder::folder::{FileName, Place};
 use gainsay_folder::library::Library;
 use gainsay_gear::{Catalogue, Device};
-use gainsay_plan::footing::{GroupFooting, GroupKind};
+use gainsay_plan::footing::{Footed, GroupFooting, GroupKind, Measure, Written};
+use maud::{Markup, html};
 use std::path::Path;
 
 /// Files of one name, numbered, that are tried before another name has to be found.
@@ -71,4 +72,14 @@ fn group_heading(group: &GroupFooting) -> Option<String> {
         GroupKind::Booster | GroupKind::Microphone => return None,
     };
     Some(group.label.as_ref().map_or_else(|| sort.to_owned(), |label| format!("{sort}: {label}")))
+}
+
+/// A figure in the unit that suits its size, with its interval and the weakest origin that it rests on.
+fn figure(measure: Measure, footed: &Footed) -> Markup {
+    let written = Written::of(measure, footed);
+    html! {
+        (written.value) " " (written.unit)
+        @if let Some(interval) = written.interval { " (" (interval) ")" }
+        " " span.quiet { "(" (footed.from.word()) ")" }
+    }
 }

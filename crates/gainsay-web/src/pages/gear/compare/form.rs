@@ -20,7 +20,10 @@ pub(super) fn form(asked: &Asked, outcome: &Outcome, class: Option<Class>) -> Ma
                 }
             }
             @if let Some(class) = class { (recording(asked, &outcome.library, class)) }
-            p.buttons { button type="submit" { (words::COMPARE) } }
+            p.buttons {
+                button type="submit" { (words::COMPARE) }
+                a href={ "/gear?" (Asked::default().query(outcome.chosen.iter().map(|one| one.device.id.as_str()))) } { (words::TICK_OTHERS) }
+            }
         }
     }
 }

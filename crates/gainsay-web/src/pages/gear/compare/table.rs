@@ -1,8 +1,8 @@
 //! The comparison in tables.
 
-use super::super::group_heading;
+use super::super::{figure, group_heading};
 use crate::{layout, words};
-use gainsay_plan::footing::{DeviceFooting, Footed, GroupFooting, GroupKind, Measure, Recordings, Written};
+use gainsay_plan::footing::{DeviceFooting, GroupFooting, GroupKind, Measure, Recordings, Written};
 use gainsay_plan::words::footing::footing_words;
 use gainsay_plan::words::interval_in;
 use maud::{Markup, html};
@@ -91,14 +91,5 @@ pub(super) fn every_figure(footings: &[DeviceFooting]) -> Markup {
                 }
             }
         }
-    }
-}
-
-fn figure(measure: Measure, footed: &Footed) -> Markup {
-    let written = Written::of(measure, footed);
-    html! {
-        (written.value) " " (written.unit)
-        @if let Some(interval) = written.interval { " (" (interval) ")" }
-        " " span.quiet { "(" (footed.from.word()) ")" }
     }
 }
