@@ -308,10 +308,43 @@ impl Chain {
     pub fn new(case: &Case, source: &Source, input: &Input) -> Result<Self, MissingFigure> {
         let mut builder = Builder { parameters: Vec::new(), group: None };
         let mut chain = builder.chain(case, source, input)?;
-        for fixed in &case.fixed {
-            chain.fix(&fixed.key, fixed.value);
-        }
+        chain.fix_all(case);
         Ok(chain)
+    }
+
+    fn fix_all(&mut self, case: &Case) {
+        for fixed in &case.fixed {
+            self.fix(&fixed.key, fixed.value);
+        }
+    }
+
+    /// The line input behind the output of its preamp, if there is one.
+    pub(crate) fn converter(&self) -> Option<&LineStage> {
+        match &self.ending {
+            Ending::Preamp(preamp) => match &preamp.output {
+                OutputStage::Line { converter, .. } => Some(converter),
+                OutputStage::Converter { .. } => None,
+            },
+            Ending::Line(_) => None,
+        }
+    }
+
+    /// Puts another line input behind the output of its preamp. A chain without such an output stays as it is.
+    ///
+    /// # Errors
+    /// As [`Chain::new`].
+    pub(crate) fn land(&mut self, case: &Case, into: &LineEnd) -> Result<(), MissingFigure> {
+        let Ending::Preamp(preamp) = &mut self.ending else { return Ok(()) };
+        let OutputStage::Line { converter, .. } = &mut preamp.output else { return Ok(()) };
+        // The converter's figures are the last of a chain.
+        let mut parameters = std::mem::take(&mut self.parameters);
+        parameters.truncate(converter.full_scale.0);
+        let mut builder = Builder { parameters, group: None };
+        let line = builder.line(&into.device, &into.inputs);
+        self.parameters = builder.parameters;
+        *converter = line?;
+        self.fix_all(case);
+        Ok(())
     }
 }
 
@@ -668,4 +701,47 @@ impl Builder {
 
 fn exact_value<T: Measurable>(stated: Option<&Stated<T>>) -> Option<T> {
     stated.and_then(Stated::figure).map(|figure| figure.value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::{CaseFile, FilePart, Fixed, assemble};
+    use crate::patch::possible_inputs;
+    use gainsay_gear::Catalogue;
+
+    #[test]
+    fn a_chain_that_lands_elsewhere_is_the_chain_through_there() {
+        let case_with = |interface: &str| {
+            let case = format!(
+                "[[source]]\nkind = \"speech normal\"\n[[owned]]\ndevice = \"preamp-transparent-60-db\"\n\
+                 [[owned]]\ndevice = \"{interface}\"\n"
+            );
+            let part = FilePart { file: CaseFile::from_toml(&case).unwrap() };
+            assemble(&[part], &[], Catalogue::embedded()).unwrap()
+        };
+        let interfaces =
+            ["interface-eight-inputs", "converter-eight-line-inputs", "desk-interface-two-inputs"];
+        let behind_preamps: Vec<Input> = interfaces
+            .into_iter()
+            .flat_map(|interface| possible_inputs(&case_with(interface), 0))
+            .filter(|input| input.line.is_some())
+            .collect();
+        let mut case = case_with("interface-eight-inputs");
+        let source = case.sources[0].clone();
+        let any = Chain::new(&case, &source, &behind_preamps[0]).unwrap();
+        let key = &any.parameter(any.converter().unwrap().full_scale).unwrap().key;
+        case.fixed = vec![Fixed { key: key.clone(), value: 1.0 }];
+        let mut pairs = 0;
+        for from in &behind_preamps {
+            for into in &behind_preamps {
+                let mut landed = Chain::new(&case, &source, from).unwrap();
+                landed.land(&case, into.line.as_ref().unwrap()).unwrap();
+                let through = Input { line: into.line.clone(), ..from.clone() };
+                assert_eq!(landed, Chain::new(&case, &source, &through).unwrap());
+                pairs += usize::from(from.line != into.line);
+            }
+        }
+        assert!(pairs > 1, "only {pairs} pairs of different line inputs");
+    }
 }

@@ -6,10 +6,10 @@ use crate::answer::{
 };
 use crate::case::{Case, Pickup, Source};
 use crate::chain::{Chain, Ending, MissingFigure, Parameter};
-use crate::draws::order::Quantiles;
+use crate::draws::order::{Quantiles, median};
 use crate::draws::{BINS, Classes, Draws};
-use crate::kernel::{Aim, Library, Outcome, run};
-use crate::patch::{Input, Patch, Socket, best};
+use crate::kernel::{Ahead, Aim, Library, Outcome, run};
+use crate::patch::{Input, LineEnd, Patch, Socket, best};
 use crate::stages::{Contributor, Stage};
 use crate::thresholds::Thresholds;
 use crate::words;
@@ -158,8 +158,31 @@ impl<'a> Judge<'a> {
 
     /// Verdict and penalty of a chain, and nothing else.
     pub(crate) fn suitability(&mut self, chain: &Chain) -> (Verdict, Decibels) {
-        let outcome = run(chain, &mut self.library, &self.aim);
-        let penalty = to_db(Quantiles::of(&outcome.penalty)).median;
+        let ahead = Ahead::of(chain, &mut self.library, &self.aim);
+        self.suitability_behind(&ahead, chain)
+    }
+
+    /// The same with each of some line inputs behind the chain's preamp.
+    ///
+    /// # Errors
+    /// When a line input does not state a figure that has to be known.
+    pub(crate) fn suitabilities(
+        &mut self,
+        mut chain: Chain,
+        landings: &[LineEnd],
+    ) -> Result<Vec<(Verdict, Decibels)>, MissingFigure> {
+        let ahead = Ahead::of(&chain, &mut self.library, &self.aim);
+        let mut all = Vec::with_capacity(landings.len());
+        for landing in landings {
+            chain.land(self.case, landing)?;
+            all.push(self.suitability_behind(&ahead, &chain));
+        }
+        Ok(all)
+    }
+
+    fn suitability_behind(&mut self, ahead: &Ahead, chain: &Chain) -> (Verdict, Decibels) {
+        let outcome = ahead.verdict_of(chain, &mut self.library, &self.aim);
+        let penalty = 10.0 * log10(median(&outcome.penalty));
         let (noise, _) = noise_of(&outcome, penalty, &self.case.thresholds);
         (noise.max(headroom_of(&outcome, &self.case.thresholds).0), Decibels::new(penalty))
     }

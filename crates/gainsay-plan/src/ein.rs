@@ -6,6 +6,7 @@ use gainsay_units::noise::effective_bandwidth;
 use gainsay_units::{
     Conditions, CurrentNoiseDensity, Dbu, Decibels, Figure, Ohms, Origin, Quantity, Stated, Weighting,
 };
+use std::sync::LazyLock;
 
 /// The highest source impedance with which an EIN is measured where the sheet names none; the lowest is a short (common
 /// practice: 150 Ω and 200 Ω are usual, and some sheets short the input without saying so).
@@ -31,7 +32,16 @@ pub(crate) fn differ(first: Option<&Stated<Dbu>>, second: &Stated<Dbu>) -> bool 
 
 /// The current noise that is usual for what an input is built from; bipolar transistors where nobody says.
 pub(crate) fn usual_current_noise(stage: Option<InputStage>) -> Option<Figure<CurrentNoiseDensity>> {
+    type Usual = Option<Figure<CurrentNoiseDensity>>;
+    static USUAL: LazyLock<[(InputStage, Usual); 4]> = LazyLock::new(|| {
+        [InputStage::Bipolar, InputStage::Fet, InputStage::Transformer, InputStage::Valve]
+            .map(|stage| (stage, current_noise_of(stage)))
+    });
     let stage = stage.unwrap_or(InputStage::Bipolar);
+    USUAL.iter().find(|(known, _)| *known == stage).and_then(|(_, usual)| usual.clone())
+}
+
+fn current_noise_of(stage: InputStage) -> Option<Figure<CurrentNoiseDensity>> {
     let quantity: Quantity = stage.typical_current_noise().parse().ok()?;
     let figure = Figure::<CurrentNoiseDensity>::from_quantity(&quantity, Origin::Typical).ok()?;
     Some(Figure { note: Some(format!("usual for {} (common practice, no source)", stage.words())), ..figure })

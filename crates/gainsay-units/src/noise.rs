@@ -3,6 +3,8 @@
 use crate::bands::GAUSS;
 use crate::weighting::weighted_widths;
 use crate::{Dbu, Hertz, Kelvin, Ohms, VoltageNoiseDensity, Volts, Weighting};
+use std::cell::RefCell;
+use std::collections::HashMap;
 
 /// Boltzmann's constant in joules per kelvin, exact since the SI of 2019.
 pub const BOLTZMANN: f64 = 1.380_649e-23;
@@ -37,6 +39,25 @@ pub fn effective_bandwidth(weighting: Weighting, band: Option<(Hertz, Hertz)>) -
     let Some((low, high)) = band else {
         return Hertz::new(AUDIO_BANDWIDTH.hertz() * weighting.of_white_noise().power_ratio());
     };
+    // Sheets name few bands, and a plan asks for each of them over and over.
+    thread_local! {
+        static KNOWN: RefCell<HashMap<(Weighting, u64, u64), Hertz>> = RefCell::new(HashMap::new());
+    }
+    const MOST_KNOWN: usize = 256;
+    let key = (weighting, low.hertz().to_bits(), high.hertz().to_bits());
+    if let Some(known) = KNOWN.with_borrow(|known| known.get(&key).copied()) {
+        return known;
+    }
+    let bandwidth = integrated(weighting, low, high);
+    KNOWN.with_borrow_mut(|known| {
+        if known.len() < MOST_KNOWN {
+            known.insert(key, bandwidth);
+        }
+    });
+    bandwidth
+}
+
+fn integrated(weighting: Weighting, low: Hertz, high: Hertz) -> Hertz {
     let meter = weighting.of_white_noise().power_ratio() * AUDIO_BANDWIDTH.hertz()
         / weighted_widths(weighting).total();
     let mut total = 0.0;

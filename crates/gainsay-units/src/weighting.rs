@@ -103,6 +103,21 @@ impl Weighting {
     /// ```
     #[must_use]
     pub fn of_white_noise(self) -> Decibels {
+        static READINGS: LazyLock<[Decibels; 5]> = LazyLock::new(|| {
+            [Weighting::Flat, Weighting::A, Weighting::C, Weighting::Itu468QuasiPeak, Weighting::Itu468Rms]
+                .map(Weighting::white_noise_through)
+        });
+        let [flat, a, c, quasi_peak, rms] = *READINGS;
+        match self {
+            Self::Flat => flat,
+            Self::A => a,
+            Self::C => c,
+            Self::Itu468QuasiPeak => quasi_peak,
+            Self::Itu468Rms => rms,
+        }
+    }
+
+    fn white_noise_through(self) -> Decibels {
         let white = BandPowers::white();
         let network = Decibels::from_power_ratio(white.weighted(self.band_gains()) / white.total());
         match self {

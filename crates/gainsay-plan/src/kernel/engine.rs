@@ -21,6 +21,12 @@ impl Draw {
     pub(super) fn new(chain: &Chain, library: &mut Library) -> Self {
         Self { columns: library.columns(chain), lanes: library.draws.rounded() / LANES }
     }
+
+    /// Those of a chain that is the same up to a parameter.
+    pub(super) fn alike_up_to(&self, from: usize, chain: &Chain, library: &mut Library) -> Self {
+        let alike = self.columns.iter().take(from).cloned();
+        Self { columns: alike.chain(library.columns_from(from, chain)).collect(), lanes: self.lanes }
+    }
 }
 
 /// A chain with its draws.

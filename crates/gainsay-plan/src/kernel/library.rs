@@ -41,7 +41,13 @@ impl Library {
 
     /// The draws of every figure of a chain, in the order of its parameters.
     pub(super) fn columns(&mut self, chain: &Chain) -> Vec<Rc<Column>> {
-        chain.parameters().iter().map(|p| self.column(&p.key, p.value, p.spread, p.positive)).collect()
+        self.columns_from(0, chain)
+    }
+
+    /// Those of its parameters from one on.
+    pub(super) fn columns_from(&mut self, from: usize, chain: &Chain) -> Vec<Rc<Column>> {
+        let parameters = chain.parameters().iter().skip(from);
+        parameters.map(|p| self.column(&p.key, p.value, p.spread, p.positive)).collect()
     }
 
     fn column(&mut self, key: &str, value: f64, spread: Spread, positive: bool) -> Rc<Column> {

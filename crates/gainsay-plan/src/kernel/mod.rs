@@ -126,62 +126,121 @@ impl Aim {
     }
 }
 
+/// How much of an outcome is wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Extent {
+    /// All of it.
+    Whole,
+    /// What a verdict rests on: penalty, rise and clips. The other columns stay empty.
+    Verdict,
+}
+
 /// Runs a chain: chooses its setting, then draws levels and noise.
 pub(crate) fn run(chain: &Chain, library: &mut Library, aim: &Aim) -> Outcome {
     let draw = Draw::new(chain, library);
     let engine = Engine::new(chain, &draw);
-    let network = Network::new(&engine, &aim.listener_floor);
-    let sums = network::sums(&network, engine.lanes);
-    let source = SourceDraws::of(&engine, aim);
-    let booster_margin = booster_margin(&engine, &source, &sums);
-    let loud_in = loud_in(&engine, &source, &sums);
-    let loud_in_view = View::of(&loud_in);
-
-    let levels = InputLevels::of(&engine);
-    let (limit, crest) = (View::of(&levels.limit), engine.figure(chain.crest));
-    // Margin below the input's ceiling at the lowest gain; it falls dB for dB as the gain rises.
-    let mut margin = engine.column(|i| limit.at(i) - loud_in_view.at(i) - (crest.at(i) - SINE_CREST.db()));
-    let peak = median_peak(&engine, &levels, loud_in_view, &margin);
-    let choice = choose_gain(&engine, aim, &margin, peak);
-    // At the end of its range the control gives what it gives: the range is a figure with a tolerance of its own.
-    let range = match &chain.ending {
-        Ending::Preamp(preamp) if choice.at_most => Some(engine.figure(preamp.gain_range)),
-        _ => None,
-    };
-    let above = |index: usize| range.map_or(Lane::all(choice.above_least), |range| range.at(index));
-    for (index, margin) in margin.as_chunks_mut().0.iter_mut().enumerate() {
-        *margin = (Lane(*margin) + (Lane::all(choice.pad_db) - above(index))).0;
-    }
-
-    let mut outcome = Outcome {
-        setting: Setting {
-            above_least: Decibels::new(choice.above_least),
-            pad: choice.pad_db > 0.0,
-            microphone_pad: source.pad.is_some(),
-        },
-        peak_at_most_gain: choice.peak_at_most,
-        full_scale_sensitivity: levels.sensitivity,
-        clips: vec![false; engine.lanes * LANES],
-        ..Outcome::default()
-    };
-    for (ceiling, margin) in [
-        (Ceiling::Microphone, source.margin.as_ref()),
-        (Ceiling::Booster, booster_margin.as_ref()),
-        (Ceiling::Input, Some(&margin)),
-    ] {
-        let Some(margin) = margin else { continue };
-        outcome.ceilings.push((ceiling, probability_negative(margin)));
-        outcome.margins.push((ceiling, median(margin)));
-        for (clip, m) in outcome.clips.iter_mut().zip(margin) {
-            *clip |= *m < 0.0;
-        }
-    }
-    let noise = NoiseDraws::new(&engine, &network, &sums, &choice, source.pad);
-    in_file(&engine, aim, &choice, &source, loud_in_view, levels.full_scale(), &above, &noise, &mut outcome);
-    outcome.loud_emf = source.emf;
-    outcome.loud_source = source.loud;
-    outcome.loud_in = loud_in;
+    let ahead = AheadOfGain::of(&engine, aim);
+    let mut outcome = ahead.behind(&engine, aim, Extent::Whole);
+    outcome.loud_emf = ahead.source.emf;
+    outcome.loud_source = ahead.source.loud;
+    outcome.loud_in = ahead.loud_in;
     outcome
+}
+
+/// What the draws of a chain give ahead of its gain: the same whatever line input follows its preamp.
+pub(crate) struct Ahead {
+    draw: Draw,
+    of: AheadOfGain,
+    /// The first parameter of the line input behind the preamp; without one, of nothing.
+    converter: usize,
+}
+
+struct AheadOfGain {
+    network: Network,
+    sums: Sums,
+    source: SourceDraws,
+    booster_margin: Option<Vec<f64>>,
+    loud_in: Vec<f64>,
+}
+
+impl Ahead {
+    pub(crate) fn of(chain: &Chain, library: &mut Library, aim: &Aim) -> Self {
+        let draw = Draw::new(chain, library);
+        let of = AheadOfGain::of(&Engine::new(chain, &draw), aim);
+        let converter = chain.converter().map_or(chain.parameters().len(), |line| line.full_scale.index());
+        Self { draw, of, converter }
+    }
+
+    /// What a verdict on a chain rests on (penalty, rise and clips) that is the same up to the line input behind its preamp.
+    pub(crate) fn verdict_of(&self, chain: &Chain, library: &mut Library, aim: &Aim) -> Outcome {
+        let draw = self.draw.alike_up_to(self.converter, chain, library);
+        self.of.behind(&Engine::new(chain, &draw), aim, Extent::Verdict)
+    }
+}
+
+impl AheadOfGain {
+    fn of(engine: &Engine<'_>, aim: &Aim) -> Self {
+        let network = Network::new(engine, &aim.listener_floor);
+        let sums = network::sums(&network, engine.lanes);
+        let source = SourceDraws::of(engine, aim);
+        let booster_margin = booster_margin(engine, &source, &sums);
+        let loud_in = loud_in(engine, &source, &sums);
+        Self { network, sums, source, booster_margin, loud_in }
+    }
+
+    /// Chooses the setting, then draws levels and noise in the file.
+    fn behind(&self, engine: &Engine<'_>, aim: &Aim, extent: Extent) -> Outcome {
+        let Self { network, sums, source, booster_margin, loud_in } = self;
+        let chain = engine.chain;
+        let loud_in = View::of(loud_in);
+        let levels = InputLevels::of(engine);
+        let (limit, crest) = (View::of(&levels.limit), engine.figure(chain.crest));
+        // Margin below the input's ceiling at the lowest gain; it falls dB for dB as the gain rises.
+        let mut margin = engine.column(|i| limit.at(i) - loud_in.at(i) - (crest.at(i) - SINE_CREST.db()));
+        let peak = median_peak(engine, &levels, loud_in, &margin);
+        let choice = choose_gain(engine, aim, &margin, peak);
+        // At the end of its range the control gives what it gives: the range is a figure with a tolerance of its own.
+        let range = match &chain.ending {
+            Ending::Preamp(preamp) if choice.at_most => Some(engine.figure(preamp.gain_range)),
+            _ => None,
+        };
+        let above = |index: usize| range.map_or(Lane::all(choice.above_least), |range| range.at(index));
+        for (index, margin) in margin.as_chunks_mut().0.iter_mut().enumerate() {
+            *margin = (Lane(*margin) + (Lane::all(choice.pad_db) - above(index))).0;
+        }
+
+        let mut outcome = Outcome {
+            setting: Setting {
+                above_least: Decibels::new(choice.above_least),
+                pad: choice.pad_db > 0.0,
+                microphone_pad: source.pad.is_some(),
+            },
+            peak_at_most_gain: choice.peak_at_most,
+            full_scale_sensitivity: levels.sensitivity,
+            clips: vec![false; engine.lanes * LANES],
+            ..Outcome::default()
+        };
+        for (ceiling, margin) in [
+            (Ceiling::Microphone, source.margin.as_ref()),
+            (Ceiling::Booster, booster_margin.as_ref()),
+            (Ceiling::Input, Some(&margin)),
+        ] {
+            let Some(margin) = margin else { continue };
+            if extent == Extent::Whole {
+                outcome.ceilings.push((ceiling, probability_negative(margin)));
+                outcome.margins.push((ceiling, median(margin)));
+            }
+            for (clip, m) in outcome.clips.iter_mut().zip(margin) {
+                *clip |= *m < 0.0;
+            }
+        }
+        let noise = NoiseDraws::new(engine, network, sums, &choice, source.pad);
+        let full_scale = levels.full_scale();
+        let in_file =
+            InFile { engine, aim, choice: &choice, source, loud_in, full_scale, noise: &noise, extent };
+        in_file.add_to(&mut outcome, &above);
+        outcome
+    }
 }
 
 /// Margin of the loudest peak below the booster's ceiling.
@@ -210,54 +269,63 @@ fn loud_in(engine: &Engine<'_>, source: &SourceDraws, sums: &Sums) -> Vec<f64> {
     })
 }
 
-/// Levels and noise in the file.
-#[expect(clippy::too_many_arguments, reason = "everything that was found out before meets here")]
-fn in_file(
-    engine: &Engine<'_>,
-    aim: &Aim,
-    choice: &Choice,
-    source: &SourceDraws,
-    loud_in: View<'_>,
-    full_scale: View<'_>,
-    above: &impl Fn(usize) -> Lane,
-    noise: &NoiseDraws<'_>,
-    outcome: &mut Outcome,
-) {
-    let crest = engine.figure(engine.chain.crest);
-    let at_gain = |index: usize| loud_in.at(index) - choice.pad_db;
-    // What reads 0 dBFS at the gain's input.
-    let digital = engine.column(|i| full_scale.at(i) - above(i));
-    let mut digital_powers = digital.clone();
-    levels_to_powers(&mut digital_powers);
-    let (digital, digital_powers) = (View::of(&digital), View::of(&digital_powers));
-    let mut replay = engine.column(|i| Lane::all(aim.replay_level) - at_gain(i));
-    levels_to_powers(&mut replay);
+/// All that levels and noise in the file come from.
+struct InFile<'a, 'b> {
+    engine: &'b Engine<'a>,
+    aim: &'b Aim,
+    choice: &'b Choice,
+    source: &'b SourceDraws,
+    loud_in: View<'b>,
+    full_scale: View<'b>,
+    noise: &'b NoiseDraws<'b>,
+    extent: Extent,
+}
 
-    let contributors = noise.contributors();
-    let column = || Vec::with_capacity(engine.lanes * LANES);
-    let mut shares = contributors.map(|contributor| contributor.map(|_| column()));
-    (outcome.penalty, outcome.rise, outcome.noise_dbfs_a) = (column(), column(), column());
-    add_up(noise, digital_powers, View::of(&replay), engine.lanes, outcome, &mut shares);
-    powers_to_levels(&mut outcome.noise_dbfs_a);
+impl InFile<'_, '_> {
+    /// Adds levels and noise in the file; `above` is the gain above the lowest.
+    fn add_to(&self, outcome: &mut Outcome, above: &impl Fn(usize) -> Lane) {
+        let Self { engine, aim, choice, source, loud_in, full_scale, noise, extent } = self;
+        let crest = engine.figure(engine.chain.crest);
+        let at_gain = |index: usize| loud_in.at(index) - choice.pad_db;
+        // What reads 0 dBFS at the gain's input.
+        let digital = engine.column(|i| full_scale.at(i) - above(i));
+        let mut digital_powers = digital.clone();
+        levels_to_powers(&mut digital_powers);
+        let (digital, digital_powers) = (View::of(&digital), View::of(&digital_powers));
+        let mut replay = engine.column(|i| Lane::all(aim.replay_level) - at_gain(i));
+        levels_to_powers(&mut replay);
 
-    outcome.loud_dbfs = engine.column(|i| at_gain(i) - digital.at(i));
-    let (loud, quiet) = (View::of(&source.loud), View::of(&source.quiet));
-    let (loud_dbfs, noise_dbfs) = (View::of(&outcome.loud_dbfs), View::of(&outcome.noise_dbfs_a));
-    outcome.peak_dbfs = engine.column(|i| loud_dbfs.at(i) + (crest.at(i) - SINE_CREST.db()));
-    outcome.quiet_dbfs = engine.column(|i| loud_dbfs.at(i) + quiet.at(i) - loud.at(i));
-    outcome.noise_at_source = engine.column(|i| noise_dbfs.at(i) + loud.at(i) - loud_dbfs.at(i));
-    let quiet_dbfs = View::of(&outcome.quiet_dbfs);
-    outcome.quiet_above_noise = engine.column(|i| quiet_dbfs.at(i) - noise_dbfs.at(i));
-    // A preamp whose range its input already explains adds nothing behind its gain.
-    let adds_something = |contributor: &Contributor, shares: &[f64]| {
-        *contributor != Contributor::AfterGain || shares.iter().any(|share| *share > 0.0)
-    };
-    outcome.shares = contributors
-        .into_iter()
-        .zip(shares)
-        .filter_map(|(contributor, shares)| contributor.zip(shares))
-        .filter(|(contributor, shares)| adds_something(contributor, shares))
-        .collect();
+        let contributors = noise.contributors();
+        let column = || Vec::with_capacity(engine.lanes * LANES);
+        let whole = *extent == Extent::Whole;
+        let mut shares = contributors.map(|contributor| contributor.filter(|_| whole).map(|_| column()));
+        (outcome.penalty, outcome.rise, outcome.noise_dbfs_a) = (column(), column(), column());
+        add_up(noise, digital_powers, View::of(&replay), engine.lanes, outcome, &mut shares);
+        if !whole {
+            outcome.noise_dbfs_a = Vec::new();
+            return;
+        }
+        powers_to_levels(&mut outcome.noise_dbfs_a);
+
+        outcome.loud_dbfs = engine.column(|i| at_gain(i) - digital.at(i));
+        let (loud, quiet) = (View::of(&source.loud), View::of(&source.quiet));
+        let (loud_dbfs, noise_dbfs) = (View::of(&outcome.loud_dbfs), View::of(&outcome.noise_dbfs_a));
+        outcome.peak_dbfs = engine.column(|i| loud_dbfs.at(i) + (crest.at(i) - SINE_CREST.db()));
+        outcome.quiet_dbfs = engine.column(|i| loud_dbfs.at(i) + quiet.at(i) - loud.at(i));
+        outcome.noise_at_source = engine.column(|i| noise_dbfs.at(i) + loud.at(i) - loud_dbfs.at(i));
+        let quiet_dbfs = View::of(&outcome.quiet_dbfs);
+        outcome.quiet_above_noise = engine.column(|i| quiet_dbfs.at(i) - noise_dbfs.at(i));
+        // A preamp whose range its input already explains adds nothing behind its gain.
+        let adds_something = |contributor: &Contributor, shares: &[f64]| {
+            *contributor != Contributor::AfterGain || shares.iter().any(|share| *share > 0.0)
+        };
+        outcome.shares = contributors
+            .into_iter()
+            .zip(shares)
+            .filter_map(|(contributor, shares)| contributor.zip(shares))
+            .filter(|(contributor, shares)| adds_something(contributor, shares))
+            .collect();
+    }
 }
 
 /// Noise of every draw: totals, what the listener hears, shares.

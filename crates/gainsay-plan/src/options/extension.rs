@@ -132,6 +132,11 @@ impl Extension {
                     takes.into_iter().flatten().map(|device| self.stock_of(device)).collect();
                 let Some(takes) = takes else { continue };
                 let bought = |index: &usize| self.base.get(*index) == Some(&0);
+                let costs = |index: &usize| {
+                    let offer = self.offers.get(*index).copied().flatten();
+                    offer.is_some_and(|(price, _)| price > Price::NOTHING)
+                };
+                let buys = takes.iter().copied().filter(|index| bought(index) && costs(index)).collect();
                 self.variants.push(Variant {
                     line,
                     sources: changed(&sources, &difference),
@@ -140,6 +145,7 @@ impl Extension {
                         + u32::from(difference.microphone.is_some())
                         + u32::from(difference.booster.is_some() && !takes.iter().any(bought)),
                     takes,
+                    buys,
                 });
                 self.differences.push(difference);
             }

@@ -12,7 +12,7 @@ use good_lp::{
     Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, constraint, microlp,
     variable,
 };
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Seconds that one program may take. What takes longer is not solved; ordinary ones take hundredths.
 const MOST_SECONDS: f64 = 10.0;
@@ -46,43 +46,92 @@ pub(super) struct Proposal {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Unsolved(pub(super) String);
 
+/// Lines that come to the same everywhere: how many they are, what leaving one out comes to, and what is open to them.
+type Class<'a> = (u32, Score, Vec<Open<'a>>);
+
 /// A market with lines in classes.
 pub(super) struct Master<'a> {
     extension: &'a Extension,
     market: &'a Market,
-    /// For each class how many lines it has, what leaving one out comes to, and the offers.
-    classes: Vec<(u32, Score, Vec<&'a Offer>)>,
+    /// All that is open.
+    classes: Vec<Class<'a>>,
+    /// What is open where nothing may be short or tight.
+    enough: Vec<Class<'a>>,
+    /// What is open where only inputs count.
+    inputs: Vec<Class<'a>>,
     /// The most that the prices may come to, in hundredths.
     most: Option<u64>,
 }
 
+/// What the program can tell of an offer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+struct Open<'a> {
+    point: usize,
+    short: u32,
+    tight: u32,
+    takes: &'a [usize],
+    draws: u32,
+    /// The kind of box whose phantom supply it draws from; nothing where it draws none.
+    kind: Option<usize>,
+}
+
+impl<'a> Open<'a> {
+    fn of(offer: &'a Offer) -> Self {
+        Self {
+            point: offer.point,
+            short: offer.short,
+            tight: offer.tight,
+            takes: &offer.takes,
+            draws: offer.draws,
+            kind: (offer.draws > 0).then_some(offer.kind),
+        }
+    }
+}
+
+/// The lines of a market in classes, as a view sees their offers.
+fn classes<'a>(market: &'a Market, view: impl Fn(Open<'a>) -> Option<Open<'a>>) -> Vec<Class<'a>> {
+    let mut offers: Vec<Vec<Open<'_>>> = vec![Vec::new(); market.lines.len()];
+    for offer in &market.offers {
+        if let (Some(offers), Some(open)) = (offers.get_mut(offer.line), view(Open::of(offer))) {
+            offers.push(open);
+        }
+    }
+    let mut known: HashMap<(u32, Vec<Open<'_>>), usize> = HashMap::new();
+    let mut classes: Vec<Class<'_>> = Vec::new();
+    for ((sources, _), offers) in market.lines.iter().zip(offers) {
+        let open = worth_having(offers);
+        let next = classes.len();
+        let class = *known.entry((*sources, open.clone())).or_insert(next);
+        if class == next {
+            classes.push((0, Score { left_out: *sources, ..Score::default() }, open));
+        }
+        if let Some((count, ..)) = classes.get_mut(class) {
+            *count += 1;
+        }
+    }
+    classes
+}
+
 impl<'a> Master<'a> {
     pub(super) fn new(extension: &'a Extension, market: &'a Market, most: Option<u64>) -> Self {
-        /// What the program can tell of an offer.
-        type Seen<'a> = (usize, u32, u32, &'a [usize], u32);
-        let mut offers: Vec<Vec<&Offer>> = vec![Vec::new(); market.lines.len()];
-        for offer in &market.offers {
-            if let Some(offers) = offers.get_mut(offer.line) {
-                offers.push(offer);
-            }
+        Self {
+            extension,
+            market,
+            classes: classes(market, Some),
+            enough: classes(market, |open| Some(open).filter(|open| (open.short, open.tight) == (0, 0))),
+            inputs: classes(market, |open| Some(Open { short: 0, tight: 0, ..open })),
+            most,
         }
-        let mut known: HashMap<(u32, Vec<Seen<'_>>), usize> = HashMap::new();
-        let mut classes: Vec<(u32, Score, Vec<&Offer>)> = Vec::new();
-        for ((sources, _), offers) in market.lines.iter().zip(&offers) {
-            let offers = worth_having(offers);
-            let mut seen: Vec<Seen<'_>> =
-                offers.iter().map(|o| (o.point, o.short, o.tight, &o.takes[..], o.draws)).collect();
-            seen.sort_unstable();
-            let next = classes.len();
-            let class = *known.entry((*sources, seen)).or_insert(next);
-            if class == next {
-                classes.push((0, Score { left_out: *sources, ..Score::default() }, offers));
-            }
-            if let Some((count, ..)) = classes.get_mut(class) {
-                *count += 1;
-            }
+    }
+
+    /// The classes that a goal needs to tell apart.
+    fn classes_for(&self, goal: Goal) -> &[Class<'a>] {
+        let sources: u32 = self.market.lines.iter().map(|(sources, _)| sources).sum();
+        match goal {
+            Goal::Cheapest(Score::ENOUGH) => &self.enough,
+            Goal::Cheapest(wanted) if wanted.short >= sources && wanted.tight >= sources => &self.inputs,
+            Goal::Cheapest(_) | Goal::Score => &self.classes,
         }
-        Self { extension, market, classes, most }
     }
 
     /// The best additions for a goal, within `most` hundredths where that is stated; none if there are none.
@@ -97,7 +146,7 @@ impl<'a> Master<'a> {
         not_again: &[Vec<u32>],
     ) -> Result<Option<Proposal>, Unsolved> {
         let mut program = Program::new(self);
-        let score = program.flows(self);
+        let score = program.flows(self, self.classes_for(goal));
         let (price, all) = program.price(self);
         let most = match (self.most, most) {
             (Some(a), Some(b)) => Some(a.min(b)),
@@ -197,28 +246,38 @@ fn units(hundredths: u64) -> f64 {
     hundredths as f64 / 100.0
 }
 
-/// The offers that are not worse than another at the same point that takes nothing more.
-fn worth_having<'a>(offers: &[&'a Offer]) -> Vec<&'a Offer> {
-    let worse = |one: &Offer, other: &Offer| {
-        let here = one.point == other.point && other.takes.iter().all(|taken| one.takes.contains(taken));
-        let result = |offer: &Offer| (offer.short, offer.tight, offer.takes.len(), offer.draws);
-        here && other.draws <= one.draws
-            && (other.short, other.tight) <= (one.short, one.tight)
-            && result(other) != result(one)
+/// What is not worse than something else at the same point that takes nothing more, in order.
+fn worth_having(mut open: Vec<Open<'_>>) -> Vec<Open<'_>> {
+    open.sort_unstable();
+    open.dedup();
+    let beats = |one: &Open<'_>, other: &Open<'_>| {
+        one.point == other.point
+            && one.draws <= other.draws
+            && (one.short, one.tight) <= (other.short, other.tight)
+            && one.takes.iter().all(|taken| other.takes.contains(taken))
+            && one != other
     };
-    let mut kept: Vec<&Offer> = Vec::new();
-    for (index, offer) in offers.iter().enumerate() {
-        let twin = |other: &&Offer| {
-            other.point == offer.point
-                && other.takes == offer.takes
-                && (other.short, other.tight, other.draws) == (offer.short, offer.tight, offer.draws)
-        };
-        let beaten = offers.iter().any(|other| worse(offer, other)) || offers.iter().take(index).any(twin);
-        if !beaten {
-            kept.push(offer);
-        }
+    let beaten = |other: &Open<'_>| {
+        let from = open.partition_point(|one| one.point < other.point);
+        open.iter()
+            .skip(from)
+            .take_while(|one| one.point == other.point)
+            .any(|one| beats(one, other) && (one < other || !beats(other, one)))
+    };
+    open.iter().copied().filter(|other| !beaten(other)).collect()
+}
+
+/// What is open at points, apart from where that is: at which points the same ways are open, and which ways.
+fn groups<'a>(open: &[Open<'a>]) -> Vec<(Vec<usize>, Vec<Open<'a>>)> {
+    let mut at: BTreeMap<usize, Vec<Open<'a>>> = BTreeMap::new();
+    for open in open {
+        at.entry(open.point).or_default().push(Open { point: 0, ..*open });
     }
-    kept
+    let mut groups: BTreeMap<Vec<Open<'a>>, Vec<usize>> = BTreeMap::new();
+    for (point, ways) in at {
+        groups.entry(ways).or_default().push(point);
+    }
+    groups.into_iter().map(|(ways, points)| (points, ways)).collect()
 }
 
 struct Program {
@@ -294,7 +353,7 @@ impl Program {
     }
 
     /// Lines at places and on their ways to the computer; gives the score.
-    fn flows(&mut self, master: &Master<'_>) -> Expression {
+    fn flows(&mut self, master: &Master<'_>, classes: &[Class<'_>]) -> Expression {
         let market = master.market;
         let n_lines = market.lines.len() as f64;
         let mut score = Expression::from(0.0);
@@ -302,24 +361,45 @@ impl Program {
         let mut balance: Vec<Expression> = vec![Expression::from(0.0); market.points];
         let mut drawn: HashMap<usize, Expression> = HashMap::new();
         let mut taken: HashMap<usize, Expression> = HashMap::new();
-        for (count, left_out, offers) in &master.classes {
+        for (count, left_out, open) in classes {
             let count = f64::from(*count);
             let out = self.variables.add(variable().min(0.0).max(count));
             score += master.number(*left_out) * out;
             let mut all = Expression::from(out);
-            for offer in offers {
-                let here = self.variables.add(variable().min(0.0).max(count));
-                all += here;
-                let worth = Score { left_out: 0, short: offer.short, tight: offer.tight };
-                score += master.number(worth) * here;
-                if let Some(balance) = balance.get_mut(offer.point) {
-                    *balance += here;
+            for (points, ways) in groups(open) {
+                // Where every way is open at every point, how many take which way and how many begin at which point are enough
+                // to know: each of one fits each of the other.
+                let apart = points.len() + ways.len() < points.len() * ways.len();
+                let mut ways_taken = Expression::from(0.0);
+                for way in ways {
+                    for point in points.iter().take(if apart { 1 } else { points.len() }) {
+                        let here = self.variables.add(variable().min(0.0).max(count));
+                        all += here;
+                        let worth = Score { left_out: 0, short: way.short, tight: way.tight };
+                        score += master.number(worth) * here;
+                        if apart {
+                            ways_taken += here;
+                        } else if let Some(balance) = balance.get_mut(*point) {
+                            *balance += here;
+                        }
+                        if let Some(kind) = way.kind {
+                            *drawn.entry(kind).or_default() += f64::from(way.draws) / 1e3 * here;
+                        }
+                        for device in way.takes {
+                            *taken.entry(*device).or_default() += here;
+                        }
+                    }
                 }
-                if offer.draws > 0 {
-                    *drawn.entry(offer.kind).or_default() += f64::from(offer.draws) / 1e3 * here;
-                }
-                for device in &offer.takes {
-                    *taken.entry(*device).or_default() += here;
+                if apart {
+                    let mut begun = Expression::from(0.0);
+                    for point in &points {
+                        let here = self.variables.add(variable().min(0.0).max(count));
+                        begun += here;
+                        if let Some(balance) = balance.get_mut(*point) {
+                            *balance += here;
+                        }
+                    }
+                    self.rows.push(constraint!(ways_taken == begun));
                 }
             }
             self.rows.push(constraint!(all == count));

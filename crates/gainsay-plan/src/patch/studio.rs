@@ -15,7 +15,7 @@ use crate::case::{Case, Pin, Source, StatedLink, formats};
 use crate::words;
 use gainsay_gear::connection::DigitalFormat;
 use gainsay_gear::front_end::{DigitalPorts, LineInputs};
-use gainsay_gear::{DeviceType, FrontEnd};
+use gainsay_gear::{Device, DeviceType, FrontEnd};
 use gainsay_units::{Amperes, Hertz};
 use std::collections::HashMap;
 use std::ops::Range;
@@ -129,6 +129,8 @@ pub(super) struct Studio<'a> {
     pub(super) boxes: Vec<Unit>,
     /// Index of each box's device among the owned ones.
     owned: Vec<usize>,
+    /// For each owned device the first one that is the same.
+    same: Vec<usize>,
     pub(super) places: Vec<Place>,
     pub(super) wires: Vec<WireOf>,
     /// For each choice of the allocation its place.
@@ -146,6 +148,16 @@ pub(super) struct Studio<'a> {
     pub(super) routes_of: Vec<Option<usize>>,
     /// For each supply of the allocation what it is about.
     pub(super) limits_of: Vec<LimitOf>,
+}
+
+/// For each owned device the first one that is the same.
+fn same_devices(case: &Case) -> Vec<usize> {
+    let same = |index: usize, device: &Device| {
+        let mut before = case.owned.iter().take(index);
+        before.position(|other| other.device.name == device.name && *other.device == *device)
+    };
+    let owned = case.owned.iter().enumerate();
+    owned.map(|(index, owned)| same(index, &owned.device).unwrap_or(index)).collect()
 }
 
 /// Nothing is up for change.
@@ -166,6 +178,7 @@ impl<'a> Studio<'a> {
             lines: lines(case),
             boxes: Vec::new(),
             owned: Vec::new(),
+            same: same_devices(case),
             places: Vec::new(),
             wires: Vec::new(),
             place_of: Vec::new(),
@@ -225,6 +238,12 @@ impl<'a> Studio<'a> {
     /// Index of a box's device among the owned ones.
     pub(super) fn owned_index(&self, at: usize) -> usize {
         self.owned.get(at).copied().unwrap_or(usize::MAX)
+    }
+
+    /// Index of the first owned device that is the same as a box's: what is owned, and may be had once more, is listed twice.
+    pub(super) fn device_index(&self, at: usize) -> usize {
+        let owned = self.owned_index(at);
+        self.same.get(owned).copied().unwrap_or(owned)
     }
 
     /// Other ways of taking the sources of a line.

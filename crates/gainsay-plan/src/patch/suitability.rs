@@ -156,16 +156,12 @@ impl<'a> Scales<'a> {
             if choosing.get(choice.line) != Some(&true) {
                 continue;
             }
-            let mut weight = weighing.weigh(studio, index, choice.line, place)?;
+            let mut theres = vec![place.clone()];
             if weighing.scales.each_landing {
-                for (_, into) in &place.landings {
-                    let there = Place { into: Some(into.clone()), ..place.clone() };
-                    let other = weighing.weigh(studio, index, choice.line, &there)?;
-                    if other.order() < weight.order() {
-                        weight = other;
-                    }
-                }
+                theres.extend(each_landing(place));
             }
+            let weights = weighing.weigh(studio, index, choice.line, &theres)?;
+            let weight = weights.iter().min_by_key(|weight| weight.order()).copied().unwrap_or_default();
             if let Some(choice) = studio.allocation.choices.get_mut(index) {
                 choice.short = weight.short;
                 choice.tight = weight.tight;
@@ -207,14 +203,15 @@ impl Scales<'_> {
                 }
             }
             let mut landed = Vec::new();
-            for ((device, _), there) in kinds.iter().filter(|_| kinds.len() > 1) {
-                let weight = weighing.weigh(studio, index, choice.line, there)?;
-                landed.push(Landed {
+            if kinds.len() > 1 {
+                let (of, theres): (Vec<_>, Vec<Place>) = kinds.into_iter().unzip();
+                let weights = weighing.weigh(studio, index, choice.line, &theres)?;
+                landed.extend(of.iter().zip(weights).map(|((device, _), weight)| Landed {
                     device: *device,
                     short: weight.short,
                     tight: weight.tight,
                     penalty: steps(weight.penalty_db),
-                });
+                }));
             }
             all.push(landed);
         }
@@ -228,36 +225,51 @@ fn steps(penalty_db: f64) -> u32 {
 }
 
 impl Weighing<'_, '_> {
-    /// What the sources of a choice come to at a place.
+    /// What the sources of a choice come to at places that differ in nothing but the line input behind a preamp.
     fn weigh(
         &mut self,
         studio: &Studio<'_>,
         choice: usize,
         line: usize,
-        place: &Place,
-    ) -> Result<Weight, MissingFigure> {
+        places: &[Place],
+    ) -> Result<Vec<Weight>, MissingFigure> {
         let kind = self.scales.kind(studio, choice, line);
-        let key = key(studio, place);
-        if let Some(known) = self.scales.known.get(&(kind, key)) {
-            return Ok(*known);
+        let keys: Vec<PlaceKey> = places.iter().map(|place| key(studio, place)).collect();
+        let known = |scales: &Scales<'_>| -> Option<Vec<Weight>> {
+            keys.iter().map(|key| scales.known.get(&(kind, *key)).copied()).collect()
+        };
+        if let Some(known) = known(self.scales) {
+            return Ok(known);
         }
         if kind != self.before {
             self.judge.forget_source();
             self.before = kind;
         }
-        let mut weight = Weight::default();
+        let landings: Vec<LineEnd> = places.iter().filter_map(|place| line_end(studio, place)).collect();
+        debug_assert!(
+            landings.len() == places.len() || landings.is_empty() && places.len() == 1,
+            "preamps alike"
+        );
+        let mut weights = vec![Weight::default(); places.len()];
+        let input = places.first().and_then(|place| input(studio, place));
         for source in studio.sources_of(choice, line) {
-            let Some(input) = input(studio, place) else { continue };
-            let (verdict, penalty) = self.judge.suitability(&Chain::new(self.scales.case, source, &input)?);
-            match verdict {
-                Verdict::Enough => {}
-                Verdict::Tight => weight.tight += 1,
-                Verdict::Short => weight.short += 1,
+            let Some(input) = &input else { continue };
+            let chain = Chain::new(self.scales.case, source, input)?;
+            let all = match landings.is_empty() {
+                true => vec![self.judge.suitability(&chain)],
+                false => self.judge.suitabilities(chain, &landings)?,
+            };
+            for (weight, (verdict, penalty)) in weights.iter_mut().zip(all) {
+                match verdict {
+                    Verdict::Enough => {}
+                    Verdict::Tight => weight.tight += 1,
+                    Verdict::Short => weight.short += 1,
+                }
+                weight.penalty_db += penalty.db();
             }
-            weight.penalty_db += penalty.db();
         }
-        self.scales.known.insert((kind, key), weight);
-        Ok(weight)
+        self.scales.known.extend(keys.into_iter().map(|key| (kind, key)).zip(weights.iter().copied()));
+        Ok(weights)
     }
 
     /// Finds the best line input behind a preamp and what the others add, by a few of the lines that could go through it.
@@ -279,14 +291,12 @@ impl Weighing<'_, '_> {
         if asked.is_empty() {
             return Ok(());
         }
-        let mut means = Vec::with_capacity(preamp.landings.len());
-        for (_, into) in &preamp.landings {
-            let there = Place { into: Some(into.clone()), ..preamp.clone() };
-            let mut sum = 0.0;
-            for (choice, line) in &asked {
-                sum += self.weigh(studio, *choice, *line, &there)?.penalty_db;
+        let theres: Vec<Place> = each_landing(&preamp).collect();
+        let mut means = vec![0.0; theres.len()];
+        for (choice, line) in &asked {
+            for (mean, weight) in means.iter_mut().zip(self.weigh(studio, *choice, *line, &theres)?) {
+                *mean += weight.penalty_db / asked.len() as f64;
             }
-            means.push(sum / asked.len() as f64);
         }
         let least = means.iter().copied().fold(f64::INFINITY, f64::min);
         let best = means.iter().position(|mean| *mean <= least).unwrap_or(0);
@@ -303,7 +313,7 @@ impl Weighing<'_, '_> {
 }
 
 fn key(studio: &Studio<'_>, place: &Place) -> PlaceKey {
-    let device = |at: usize| studio.owned_index(at);
+    let device = |at: usize| studio.device_index(at);
     (
         device(place.at),
         place.sort,
@@ -329,11 +339,22 @@ fn kinds(case: &Case, studio: &Studio<'_>) -> Vec<usize> {
         |line: &Vec<usize>| line.iter().filter_map(|index| case.sources.get(*index)).map(bare).collect();
     let of_variants = studio.variants().iter().map(|variant| variant.sources.iter().map(bare).collect());
     let bared: Vec<Vec<Source>> = studio.lines.iter().map(of_line).chain(of_variants).collect();
-    bared
-        .iter()
-        .enumerate()
-        .map(|(index, own)| bared.iter().position(|other| other == own).unwrap_or(index))
-        .collect()
+    // Only those are compared that have the same kinds, microphones and boosters.
+    let mut alike: HashMap<Vec<[Option<&str>; 3]>, Vec<usize>> = HashMap::new();
+    let mut first_like = Vec::with_capacity(bared.len());
+    for (index, own) in bared.iter().enumerate() {
+        let names = own.iter().map(|source| {
+            let booster = source.booster.as_ref().map(|booster| booster.name.as_str());
+            [Some(source.kind.name.as_str()), source.microphone().map(|m| m.name.as_str()), booster]
+        });
+        let before = alike.entry(names.collect()).or_default();
+        let known = before.iter().copied().find(|other| bared.get(*other) == Some(own));
+        if known.is_none() {
+            before.push(index);
+        }
+        first_like.push(known.unwrap_or(index));
+    }
+    first_like
 }
 
 /// A place's first input, as far as a chain goes through it.
@@ -356,12 +377,7 @@ pub(super) fn input(studio: &Studio<'_>, place: &Place) -> Option<Input> {
     };
     let line = match &place.into {
         None => None,
-        Some((at, group, numbers)) => Some(LineEnd {
-            device: Arc::clone(&studio.boxes.get(*at)?.device),
-            at: *at,
-            inputs: Arc::new(studio.front_end(*at)?.line_inputs.get(*group)?.clone()),
-            number: numbers.start,
-        }),
+        Some(_) => Some(line_end(studio, place)?),
     };
     Some(Input {
         device: Arc::clone(&unit.device),
@@ -371,5 +387,26 @@ pub(super) fn input(studio: &Studio<'_>, place: &Place) -> Option<Input> {
         socket,
         line,
         hops: Vec::new(),
+    })
+}
+
+/// The line input behind a preamp at a place, if there is one.
+fn line_end(studio: &Studio<'_>, place: &Place) -> Option<LineEnd> {
+    let (at, group, numbers) = place.into.as_ref()?;
+    Some(LineEnd {
+        device: Arc::clone(&studio.boxes.get(*at)?.device),
+        at: *at,
+        inputs: Arc::new(studio.front_end(*at)?.line_inputs.get(*group)?.clone()),
+        number: numbers.start,
+    })
+}
+
+/// A place with each line input that could be behind its preamp.
+fn each_landing(place: &Place) -> impl Iterator<Item = Place> {
+    place.landings.iter().map(|(_, into)| Place {
+        into: Some(into.clone()),
+        landings: Vec::new(),
+        numbers: place.numbers.clone(),
+        ..*place
     })
 }

@@ -56,4 +56,6 @@ pub(crate) struct Variant {
     pub(crate) changes: u32,
     /// Indices among the owned devices of the microphone or booster that it takes beyond what the case uses.
     pub(crate) takes: Vec<usize>,
+    /// Which of those would have to be bought, and not for nothing.
+    pub(crate) buys: Vec<usize>,
 }

@@ -4,8 +4,11 @@
 //! comes to no more, short before tight before changes before penalty. Costs of lines add up in that order, so that whatever
 //! patch holds the beaten way can hold the other instead and comes to no more. Behind a preamp this has to hold with every line
 //! input that there could be.
+//!
+//! What has to be bought has to mend something: a price counts before changes and penalty. Where another way takes less of what
+//! costs money and is neither short nor tight more often, the same plan is cheaper with it.
 
-use super::{PlaceKey, Scales, Weighing, Weight, key, steps};
+use super::{PlaceKey, Scales, Weighing, each_landing, key, steps};
 use crate::chain::MissingFigure;
 use crate::check::Judge;
 use crate::draws::Draws;
@@ -17,6 +20,7 @@ struct Way {
     /// The variant; none for the line as it is.
     variant: Option<usize>,
     takes: Vec<usize>,
+    buys: Vec<usize>,
     current: u32,
     /// What it comes to with each line input behind the preamp; one where there is no preamp.
     comes_to: Vec<[u32; 4]>,
@@ -27,15 +31,32 @@ impl Way {
         self.current <= current && self.takes.iter().all(|taken| takes.contains(taken))
     }
 
+    /// Whether it goes without something that a way buys.
+    fn saves(&self, buys: &[usize]) -> bool {
+        buys.iter().any(|bought| !self.takes.contains(bought))
+    }
+
     fn beats(&self, other: &Self) -> bool {
+        let cheaper = self.saves(&other.buys);
+        let no_worse = |(own, other): (&[u32; 4], &[u32; 4])| {
+            own <= other || cheaper && verdicts(own) <= verdicts(other)
+        };
         self.takes_no_more_than(&other.takes, other.current)
-            && self.comes_to.iter().zip(&other.comes_to).all(|(own, other)| own <= other)
+            && self.comes_to.iter().zip(&other.comes_to).all(no_worse)
     }
 
     /// Whether it beats whatever could come of a way with these changes.
-    fn beats_any(&self, takes: &[usize], current: u32, changes: u32) -> bool {
-        self.takes_no_more_than(takes, current) && self.comes_to.iter().all(|own| *own <= [0, 0, changes, 0])
+    fn beats_any(&self, takes: &[usize], buys: &[usize], current: u32, changes: u32) -> bool {
+        let cheaper = self.saves(buys);
+        let no_worse = |own: &[u32; 4]| *own <= [0, 0, changes, 0] || cheaper && verdicts(own) == [0, 0];
+        self.takes_no_more_than(takes, current) && self.comes_to.iter().all(no_worse)
     }
+}
+
+/// How many sources are short and tight.
+const fn verdicts(comes_to: &[u32; 4]) -> [u32; 2] {
+    let [short, tight, ..] = *comes_to;
+    [short, tight]
 }
 
 impl Scales<'_> {
@@ -54,10 +75,12 @@ impl Scales<'_> {
                 currents.extend(supply.draws.iter().copied());
             }
         }
-        let takes = |choice: usize| {
+        let variant_of = |choice: usize| {
             let variant = studio.variant_of.get(choice).copied().flatten();
-            variant.and_then(|v| studio.variants().get(v)).map_or(&[][..], |variant| &variant.takes)
+            variant.and_then(|v| studio.variants().get(v))
         };
+        let takes = |choice: usize| variant_of(choice).map_or(&[][..], |variant| &variant.takes);
+        let buys = |choice: usize| variant_of(choice).map_or(&[][..], |variant| &variant.buys);
         // Those that take least come first, and all places of one variant together.
         let mut order: Vec<usize> = (0..studio.allocation.choices.len()).collect();
         order.sort_by_key(|index| {
@@ -66,11 +89,15 @@ impl Scales<'_> {
         });
         let mut ways: HashMap<PlaceOfLine, Vec<Way>> = HashMap::new();
         let mut seen: HashSet<(PlaceOfLine, Option<usize>)> = HashSet::new();
+        let theres: Vec<Vec<Place>> =
+            studio.places.iter().map(|place| with_each_landing(studio, place)).collect();
         for index in order {
-            let (Some(choice), Some(place)) = (
-                studio.allocation.choices.get(index),
-                studio.place_of.get(index).and_then(|place| studio.places.get(*place)),
-            ) else {
+            let (Some(choice), Some(place)) =
+                (studio.allocation.choices.get(index), studio.place_of.get(index))
+            else {
+                continue;
+            };
+            let (Some(place), Some(theres)) = (studio.places.get(*place), theres.get(*place)) else {
                 continue;
             };
             let variant = studio.variant_of.get(index).copied().flatten();
@@ -81,16 +108,16 @@ impl Scales<'_> {
             }
             let current = currents.get(&index).copied().unwrap_or(0);
             let known = ways.entry(at).or_default();
-            if known.iter().any(|way| way.beats_any(takes(index), current, choice.changes)) {
+            if known.iter().any(|way| way.beats_any(takes(index), buys(index), current, choice.changes)) {
                 continue;
             }
-            let mut comes_to = Vec::new();
-            for there in with_each_landing(studio, place) {
-                let Weight { short, tight, penalty_db } =
-                    weighing.weigh(studio, index, choice.line, &there)?;
-                comes_to.push([short, tight, choice.changes, steps(penalty_db)]);
-            }
-            let way = Way { variant, takes: takes(index).to_vec(), current, comes_to };
+            let weights = weighing.weigh(studio, index, choice.line, theres)?;
+            let comes_to = weights
+                .iter()
+                .map(|weight| [weight.short, weight.tight, choice.changes, steps(weight.penalty_db)])
+                .collect();
+            let way =
+                Way { variant, takes: takes(index).to_vec(), buys: buys(index).to_vec(), current, comes_to };
             if known.iter().all(|other| !other.beats(&way)) {
                 // The line as it is stays in any case.
                 known.retain(|other| other.variant.is_none() || !way.beats(other));
@@ -111,8 +138,7 @@ impl Scales<'_> {
 fn with_each_landing(studio: &Studio<'_>, place: &Place) -> Vec<Place> {
     let mut known: Vec<PlaceKey> = Vec::new();
     let mut all = Vec::new();
-    for (_, into) in &place.landings {
-        let there = Place { into: Some(into.clone()), ..place.clone() };
+    for there in each_landing(place) {
         let key = key(studio, &there);
         if !known.contains(&key) {
             known.push(key);
