@@ -10,10 +10,12 @@ mod dice;
 mod json;
 #[path = "options/outside.rs"]
 mod outside;
+#[path = "options/problem.rs"]
+mod problem;
 #[path = "options/random.rs"]
 mod random;
 
-use gainsay_plan::options::{ModelPoint, found, model_of};
+use gainsay_plan::options::{ModelPoint, Ways, found, model_of};
 use gainsay_plan::{Case, Draws};
 use outside::STAGES;
 use random::Size;
@@ -50,7 +52,7 @@ fn compare(seeds: Range<u64>, size: Size, frontier_of_every: u64, test: &str) {
     let texts: Vec<String> = seeds.clone().map(|seed| random::case(seed, size)).collect();
     let mut models = Vec::new();
     for (seed, text) in seeds.clone().zip(&texts) {
-        let model = model_of(&case_of(text), DRAWS).unwrap();
+        let model = model_of(&case_of(text), DRAWS, Ways::All).unwrap();
         models.push((format!("case {seed}"), model, seed % frontier_of_every == 0));
     }
     let optima = outside::optima(&models, test);

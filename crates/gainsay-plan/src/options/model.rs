@@ -13,13 +13,14 @@ use crate::patch::allocation::Allocation;
 use crate::patch::{Extended, Whole, clash_of_whole, lasting_clashes};
 use crate::price::Price;
 use std::ops::ControlFlow;
+use std::time::{Duration, Instant};
 
 /// Which devices to add, and what goes where: the allocation of everything that there could be, with what each box costs. A box
 /// that is not there has no lines, and nothing on the wires that begin or end at its points.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Model {
-    /// The allocation with every device as often as it may be there. Its choices hold a line as it is and, after that, in all
-    /// other ways in which it could be taken, everywhere.
+    /// The allocation with every device as often as it may be there. Its choices hold a line as it is and, after that, in the
+    /// other ways in which it could be taken.
     pub allocation: Allocation,
     /// The boxes.
     pub boxes: Vec<ModelBox>,
@@ -90,20 +91,33 @@ pub struct ModelFound {
     pub programs: usize,
     /// How many patches were solved.
     pub patches: usize,
+    /// How long that took, without working out what each line comes to at each place.
+    pub searched: Duration,
 }
 
 fn scenario() -> Scenario {
     Scenario { free_changes: true, ..Scenario::default() }
 }
 
+/// Which other ways of taking a line a model holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ways {
+    /// All, everywhere.
+    All,
+    /// Those that the search takes to be worth having, where it does, with the best line input behind each preamp: what the
+    /// search proposes additions by, and a little less than what they come to.
+    WorthHaving,
+}
+
 /// The search for options of a case as one problem, with costs by so many draws; for comparison with other solvers.
 ///
 /// # Errors
 /// When a figure is missing that neither a device nor the kind that it is like states.
-pub fn model_of(case: &Case, draws: Draws) -> Result<Model, MissingFigure> {
+pub fn model_of(case: &Case, draws: Draws, ways: Ways) -> Result<Model, MissingFigure> {
     let extension = Extension::of(case, &scenario());
     let (mut extended, _) = Extended::new(&extension.case, &extension.variants, &extension.in_use, draws)?;
-    let Whole { allocation, boxes, box_of, resource_of, needs, one_landing } = extended.whole()?;
+    let Whole { allocation, boxes, box_of, resource_of, needs, one_landing } =
+        extended.whole(ways == Ways::All)?;
     let device = |(base, offer): (&u32, &Option<(Price, u32)>)| {
         let (price, most) = offer.unwrap_or((Price::NOTHING, 0));
         ModelDevice { base: *base, most, price }
@@ -143,8 +157,10 @@ impl Model {
 pub fn found(case: &Case, draws: Draws) -> Result<ModelFound, OptionsError> {
     let extension = Extension::of(case, &scenario());
     let (extended, market) = Extended::new(&extension.case, &extension.variants, &extension.in_use, draws)?;
+    let weighed = Instant::now();
     let search = Search::new(&extension, &market, extended, |_: &Found| ControlFlow::Continue(()));
     let (frontier, _) = search.run()?;
+    let searched = weighed.elapsed();
     let point = |found: Found| ModelPoint {
         devices: found.counts.iter().zip(&extension.base).map(|(n, base)| n.saturating_sub(*base)).sum(),
         counts: found.counts,
@@ -158,5 +174,6 @@ pub fn found(case: &Case, draws: Draws) -> Result<ModelFound, OptionsError> {
         proven: frontier.proven,
         programs: frontier.programs,
         patches: frontier.patches,
+        searched,
     })
 }

@@ -29,15 +29,16 @@ pub(crate) struct Whole {
 
 impl Extended<'_> {
     /// The allocation problem with every device that there could be. Other ways of taking a line are choices everywhere, also
-    /// where it is enough as it is.
+    /// where it is enough as it is; or only where the search takes them to be worth having, with the best line input behind
+    /// each preamp.
     ///
     /// # Errors
     /// As [`Extended::new`].
-    pub(crate) fn whole(&mut self) -> Result<Whole, MissingFigure> {
+    pub(crate) fn whole(&mut self, everywhere: bool) -> Result<Whole, MissingFigure> {
         let changeable = Changeable {
             variants: self.changeable.variants,
             in_use: self.changeable.in_use,
-            wanted: Wanted::Everywhere,
+            wanted: if everywhere { Wanted::Everywhere } else { self.changeable.wanted.clone() },
         };
         let mut studio = Studio::with_changes(self.case, Ease::default(), &changeable);
         let all = vec![true; studio.lines.len()];
@@ -50,7 +51,7 @@ impl Extended<'_> {
             let kinds = place.landings.iter().map(|(_, (at, group, _))| (studio.owned_index(*at), *group));
             kinds.collect::<HashSet<_>>().len() < 2
         });
-        let by_landing = self.scales.by_landing(&studio, self.draws)?;
+        let by_landing = if everywhere { self.scales.by_landing(&studio, self.draws)? } else { Vec::new() };
         let needs = split_by_landing(&mut studio.allocation, &by_landing);
         Ok(Whole {
             needs,
