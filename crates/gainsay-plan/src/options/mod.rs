@@ -28,7 +28,7 @@ pub use plan::{Change, Plan, PlanSource};
 pub use score::Score;
 pub use turning::TurningPoint;
 pub(crate) use why_not::Reason;
-pub use why_not::WhyNot;
+pub use why_not::{WhyNot, by_reason};
 
 use crate::answer::{Answer, Verdict};
 use crate::case::{Allowed, Case, Keep, Pickup};

@@ -33,6 +33,19 @@ pub struct WhyNot {
     pub reason: String,
 }
 
+/// The reasons, each once, with the candidates that they hold for; in the order in which they first occur.
+#[must_use]
+pub fn by_reason(all: &[WhyNot]) -> Vec<(&str, Vec<&WhyNot>)> {
+    let mut groups: Vec<(&str, Vec<&WhyNot>)> = Vec::new();
+    for why in all {
+        match groups.iter_mut().find(|(reason, _)| *reason == why.reason) {
+            Some((_, of)) => of.push(why),
+            None => groups.push((&why.reason, vec![why])),
+        }
+    }
+    groups
+}
+
 /// What a candidate comes to by itself.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Alone {

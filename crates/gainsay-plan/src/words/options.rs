@@ -374,7 +374,7 @@ pub(crate) fn why_not(reason: &Reason) -> String {
                 left(*score)
             )
         }
-        Reason::NothingLacks { best: by } => format!("Nothing is lacking: {}.", best(by)),
+        Reason::NothingLacks { best: by } => format!("As things stand nothing is lacking: {}.", best(by)),
     }
 }
 

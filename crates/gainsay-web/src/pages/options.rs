@@ -13,7 +13,7 @@ use axum::response::{IntoResponse, Response};
 use gainsay_folder::adopt::adopt_changes;
 use gainsay_folder::folder::Version;
 use gainsay_picture::{Style, Width, options_frontier, options_frontier_inline, options_text_twin};
-use gainsay_plan::options::{OptionsAnswer, Plan};
+use gainsay_plan::options::{OptionsAnswer, Plan, by_reason};
 use gainsay_plan::words::options::{left, plan, turning_point};
 use gainsay_plan::words::percent;
 use maud::{Markup, html};
@@ -165,9 +165,11 @@ fn content(opened: &Opened, answer: &OptionsAnswer) -> Markup {
             section {
                 h2 { "Why not" }
                 dl.reasons {
-                    @for why in &answer.why_not {
-                        dt { (why.candidate) @if let Some(price) = why.price { " " span.quiet { "(" (price) ")" } } }
-                        dd { (why.reason) }
+                    @for (reason, of) in by_reason(&answer.why_not) {
+                        @for why in of {
+                            dt { (why.candidate) @if let Some(price) = why.price { " " span.quiet { "(" (price) ")" } } }
+                        }
+                        dd { (reason) }
                     }
                 }
             }

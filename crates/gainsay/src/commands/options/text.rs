@@ -4,7 +4,7 @@ use super::to_follow;
 use crate::output::{self, QUIET, STRONG, WARNING, styled};
 use gainsay_plan::Verdict;
 use gainsay_plan::options::{
-    Influence, Lead, OptionAsk, OptionsAnswer, Plan, Score, SourceInfluences, WhyNot,
+    Influence, Lead, OptionAsk, OptionsAnswer, Plan, Score, SourceInfluences, WhyNot, by_reason,
 };
 use gainsay_plan::words::{number, options as words, percent};
 
@@ -31,7 +31,7 @@ pub(super) fn text(answer: &OptionsAnswer, all: bool) -> String {
         ));
     }
     if !answer.why_not.is_empty() {
-        blocks.push(section("Why not", answer.why_not.iter().map(why_not)));
+        blocks.push(section("Why not", by_reason(&answer.why_not).iter().map(why_not)));
     }
     if !answer.turning_points.is_empty() {
         blocks.push(section(
@@ -149,9 +149,13 @@ fn result(score: Score) -> String {
     if parts.is_empty() { Verdict::Enough.word().to_owned() } else { parts.join(", ") }
 }
 
-fn why_not(candidate: &WhyNot) -> String {
-    let price = candidate.price.map_or_else(|| "no price".to_owned(), |price| price.to_string());
-    format!("{} ({price}): {}", candidate.candidate, candidate.reason)
+/// The candidates that are left out for one reason, and the reason.
+fn why_not((reason, of): &(&str, Vec<&WhyNot>)) -> String {
+    let named = of.iter().map(|why| {
+        let price = why.price.map_or_else(|| "no price".to_owned(), |price| price.to_string());
+        format!("{} ({price})", why.candidate)
+    });
+    format!("{}: {reason}", named.collect::<Vec<_>>().join("; "))
 }
 
 fn ask(ask: &OptionAsk) -> String {
