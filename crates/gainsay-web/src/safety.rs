@@ -4,8 +4,8 @@
 //! the host has to be the one that is listened on (against DNS rebinding), and whatever changes anything has to come from the page
 //! itself (against cross-site requests). Where another address than the loopback is asked for, every visitor has to bring a token.
 
-use crate::layout;
 use crate::pages::gear::sheet::LARGEST_REQUEST;
+use crate::{Limits, layout, words};
 use axum::Router;
 use axum::body::{Body, Bytes, HttpBody};
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -13,14 +13,14 @@ use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
 use std::net::SocketAddr;
+use std::pin::Pin;
 use std::sync::Arc;
-use std::time::Duration;
 use tokio::sync::Semaphore;
 
 /// Largest body of a request: a specification text or a case file, and room to spare.
 const LARGEST_BODY: usize = 1 << 20;
-/// Requests that are answered at once; others wait.
-const AT_ONCE: usize = 64;
+/// As much of a larger body is read and dropped: a browser that is still sending doesn't read why it is refused.
+const DROPPED: usize = 64 << 20;
 
 /// Nothing but what the page itself brings; no scripts in the markup.
 const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' \
@@ -34,11 +34,18 @@ struct Rules {
     hosts: Vec<String>,
     token: Option<String>,
     places: Semaphore,
-    longest: Duration,
+    limits: Limits,
+    /// Has an owner for each request that is being answered, and two more.
+    answering: Arc<()>,
 }
 
 impl Safety {
-    pub(crate) fn new(address: SocketAddr, token: Option<String>) -> Self {
+    pub(crate) fn new(
+        address: SocketAddr,
+        token: Option<String>,
+        limits: Limits,
+        answering: Arc<()>,
+    ) -> Self {
         let port = address.port();
         let mut hosts = vec![address.to_string()];
         if address.ip().is_loopback() || address.ip().is_unspecified() {
@@ -49,12 +56,8 @@ impl Safety {
                 hosts.iter().filter_map(|host| host.strip_suffix(":80").map(str::to_owned)).collect();
             hosts.extend(without);
         }
-        Self(Arc::new(Rules {
-            hosts,
-            token,
-            places: Semaphore::new(AT_ONCE),
-            longest: Duration::from_secs(60),
-        }))
+        let places = Semaphore::new(limits.at_once);
+        Self(Arc::new(Rules { hosts, token, places, limits, answering }))
     }
 
     /// Whether a request may be answered; otherwise why not.
@@ -118,32 +121,43 @@ fn same_origin(headers: &HeaderMap, host: &str) -> bool {
 }
 
 /// Puts a router behind the rules.
-pub(crate) fn protect(router: Router, safety: Safety, longest: Duration) -> Router {
-    let safety = match Arc::try_unwrap(safety.0) {
-        Ok(rules) => Safety(Arc::new(Rules { longest, ..rules })),
-        Err(shared) => Safety(shared),
-    };
+pub(crate) fn protect(router: Router, safety: Safety) -> Router {
     router.layer(DefaultBodyLimit::max(LARGEST_BODY)).layer(from_fn_with_state(safety, guard))
 }
 
+/// Tells everybody that there are too many.
+pub(crate) fn too_many() -> Router {
+    let why = "Too many connections are open to this page. Close some of its windows, and load it again.";
+    Router::new().fallback(async move || finished(layout::error(StatusCode::SERVICE_UNAVAILABLE, why), false))
+}
+
 async fn guard(State(safety): State<Safety>, request: Request, next: Next) -> Response {
+    let rules = &safety.0;
+    let _answering = Arc::clone(&rules.answering);
     if let Some((status, why)) = safety.refusal(&request) {
         return finished(layout::error(status, why), false);
     }
-    let cookie =
-        safety.0.token.as_ref().filter(|_| request.uri().query().is_some_and(|q| q.contains("token=")));
+    let cookie = rules.token.as_ref().filter(|_| request.uri().query().is_some_and(|q| q.contains("token=")));
     let cookie = cookie.and_then(|token| {
         HeaderValue::from_str(&format!("gainsay-token={token}; HttpOnly; SameSite=Strict; Path=/")).ok()
     });
-    if request.body().size_hint().lower() > largest(request.uri().path()) as u64 {
-        return finished(
-            layout::error(StatusCode::PAYLOAD_TOO_LARGE, "That is more than a case or a sheet can be."),
-            false,
-        );
-    }
-    let is_asset = request.uri().path().starts_with("/assets/");
-    let answered = tokio::time::timeout(safety.0.longest, async {
-        let _place = safety.0.places.acquire().await;
+    let path = request.uri().path();
+    let (is_asset, largest) = (path.starts_with("/assets/"), largest(path));
+    // All of a request is there before it has a turn: who sends slowly takes none from others.
+    let (parts, body) = request.into_parts();
+    let received = tokio::time::timeout(rules.limits.body, received(body, largest)).await;
+    let body = match received {
+        Ok(Ok(body)) => body,
+        Ok(Err(status)) => return finished(layout::error(status, reason(status)), false),
+        Err(_) => {
+            let status = StatusCode::REQUEST_TIMEOUT;
+            return finished(layout::error(status, reason(status)), false);
+        }
+    };
+    let request = Request::from_parts(parts, Body::from(body));
+    let answered = tokio::time::timeout(rules.limits.answer, async {
+        // What stands ready needs no turn.
+        let _place = if is_asset { None } else { rules.places.acquire().await.ok() };
         next.run(request).await
     });
     let mut response = match answered.await {
@@ -156,13 +170,68 @@ async fn guard(State(safety): State<Safety>, request: Request, next: Next) -> Re
     response
 }
 
+/// The whole body of a request, if it is not too large.
+async fn received(mut body: Body, largest: usize) -> Result<Bytes, StatusCode> {
+    let announced = body.size_hint().lower();
+    let (mut bytes, mut length) = (Vec::new(), 0_usize);
+    let is_too_large = |length| length > largest || announced > largest as u64;
+    loop {
+        let frame = std::future::poll_fn(|context| Pin::new(&mut body).poll_frame(context)).await;
+        let Some(frame) = frame else { break };
+        let Ok(data) = frame.map_err(|_| StatusCode::BAD_REQUEST)?.into_data() else { continue };
+        length = length.saturating_add(data.len());
+        if length > DROPPED {
+            break;
+        }
+        if is_too_large(length) {
+            bytes = Vec::new();
+        } else {
+            bytes.extend_from_slice(&data);
+        }
+    }
+    if is_too_large(length) { Err(StatusCode::PAYLOAD_TOO_LARGE) } else { Ok(bytes.into()) }
+}
+
+/// Why a request can't be answered, where the page itself doesn't say it.
+fn reason(status: StatusCode) -> &'static str {
+    match status {
+        StatusCode::BAD_REQUEST => "This address, or what was sent to it, can't be read.",
+        StatusCode::NOT_FOUND => words::NOT_FOUND,
+        StatusCode::METHOD_NOT_ALLOWED => "This address can't be asked for in that way.",
+        StatusCode::REQUEST_TIMEOUT => "It took too long to send that. Try again.",
+        StatusCode::PAYLOAD_TOO_LARGE => "That is more than a case or a sheet can be.",
+        StatusCode::UNSUPPORTED_MEDIA_TYPE => "Only forms are taken here.",
+        StatusCode::UNPROCESSABLE_ENTITY => {
+            "Something that belongs to this form is missing, or can't be read."
+        }
+        _ if status.is_server_error() => "That went wrong; nothing was changed.",
+        _ => "That can't be answered.",
+    }
+}
+
+/// A page in the place of an answer that says what is wrong in a program's words, or not at all.
+fn in_words(response: Response) -> Response {
+    let (status, headers) = (response.status(), response.headers());
+    let is_page = headers.get(header::CONTENT_TYPE).is_some_and(|of| of.as_bytes().starts_with(b"text/html"));
+    if is_page || !(status.is_client_error() || status.is_server_error()) {
+        return response;
+    }
+    let mut page = layout::error(status, reason(status));
+    if let Some(allowed) = headers.get(header::ALLOW) {
+        page.headers_mut().insert(header::ALLOW, allowed.clone());
+    }
+    page
+}
+
 /// Largest body of a request to an address.
 fn largest(path: &str) -> usize {
     if path == "/gear/sheet" { LARGEST_REQUEST } else { LARGEST_BODY }
 }
 
 /// The headers of every answer.
-fn finished(mut response: Response, is_asset: bool) -> Response {
+fn finished(response: Response, is_asset: bool) -> Response {
+    let mut response = in_words(response);
+    let is_asset = is_asset && response.status().is_success();
     let headers = response.headers_mut();
     for (name, value) in [
         (header::CONTENT_SECURITY_POLICY, CONTENT_SECURITY_POLICY),
