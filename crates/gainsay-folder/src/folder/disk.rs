@@ -22,6 +22,17 @@ pub(super) fn plain_options() -> OpenOptions {
     OpenOptions::new()
 }
 
+/// Opens what is no link; a link is an error of the kind `NotADirectory`.
+fn open_plain(options: &OpenOptions, path: &Path) -> io::Result<File> {
+    options.open(path).map_err(|error| {
+        #[cfg(unix)]
+        if rustix::io::Errno::from_io_error(&error) == Some(rustix::io::Errno::LOOP) {
+            return io::ErrorKind::NotADirectory.into();
+        }
+        error
+    })
+}
+
 /// The bytes of a plain file, one more than is allowed at most; nothing if there is none. A link, a folder or a device is an
 /// error of the kind `NotADirectory`.
 pub(super) fn read_plain(path: &Path) -> io::Result<Option<Vec<u8>>> {
@@ -31,7 +42,7 @@ pub(super) fn read_plain(path: &Path) -> io::Result<Option<Vec<u8>>> {
         Ok(metadata) if !metadata.is_file() => return Err(io::ErrorKind::NotADirectory.into()),
         Ok(_) => {}
     }
-    let file = match plain_options().read(true).open(path) {
+    let file = match open_plain(plain_options().read(true), path) {
         Ok(file) => file,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(error),
@@ -226,7 +237,10 @@ impl Lock {
         {
             use rustix::fs::{FlockOperation, flock};
             use std::os::unix::fs::MetadataExt;
-            let file = options.open(path)?;
+            let file = open_plain(&options, path)?;
+            if !file.metadata()?.is_file() {
+                return Err(io::ErrorKind::NotADirectory.into());
+            }
             match flock(&file, FlockOperation::NonBlockingLockExclusive) {
                 Ok(()) => {}
                 Err(rustix::io::Errno::WOULDBLOCK | rustix::io::Errno::INTR) => return Ok(None),

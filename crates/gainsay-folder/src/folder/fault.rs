@@ -56,12 +56,12 @@ impl FolderError {
                 (Fault::Missing, "it is not there", "look whether it has been moved or deleted")
             }
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::FileTooLarge => {
-                (Fault::Full, "the disk is full", "make room and save again; the file is as it was")
+                (Fault::Full, "the disk is full", "make room")
             }
             io::ErrorKind::ReadOnlyFilesystem => (
                 Fault::ReadOnly,
                 "the disk that it lies on can only be read",
-                "copy the folder to a place that can be written",
+                "make the disk writable, or copy the folder to one that is",
             ),
             io::ErrorKind::PermissionDenied => {
                 (Fault::Denied, "it may not be", "change the permissions of the folder")
@@ -69,12 +69,18 @@ impl FolderError {
             io::ErrorKind::NotADirectory | io::ErrorKind::IsADirectory => {
                 (Fault::NotPlain, "something else is in its way", "move away what has its name")
             }
-            _ => (Fault::Other, "", "look at the folder and try again"),
+            _ => (Fault::Other, "", "look at the disk and the folder"),
         };
-        let why = if why.is_empty() { error.to_string() } else { why.to_owned() };
-        Self::new(fault, format!("{shown} can't be {done}: {why}"), mend)
+        // The system's own number for it says nothing more.
+        let own = error.to_string();
+        let own = own.split(" (os error").next().unwrap_or_default();
+        let why = if why.is_empty() { own } else { why };
+        Self::new(fault, format!("{shown} can't be {done}: {why}"), format!("{mend}, and try again"))
     }
 }
+
+/// What follows how to mend it, where something was to be changed: that nothing is lost by it.
+const KEPT: &str = "; the file is as it was, and its earlier texts are kept";
 
 impl fmt::Display for FolderError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -107,8 +113,13 @@ impl SaveError {
     }
 }
 
+/// From what went wrong before anything was changed.
 impl From<FolderError> for SaveError {
-    fn from(error: FolderError) -> Self {
+    fn from(mut error: FolderError) -> Self {
+        // Of a folder that is no longer there nobody can say it.
+        if error.fault != Fault::Gone {
+            error.mend.push_str(KEPT);
+        }
         Self::Folder(error)
     }
 }

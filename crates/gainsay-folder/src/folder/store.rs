@@ -67,7 +67,7 @@ impl Folder {
             None => match disk::rename_new(temporary.path(), &path) {
                 Ok(()) => {}
                 Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
-                    return Err(self.changed_at(&path));
+                    return Err(self.changed_at(&path, None));
                 }
                 Err(error) => return Err(self.fail(&error, &path, "written").into()),
             },
@@ -99,10 +99,10 @@ impl Folder {
             if disk::rename_new(aside.path(), &path).is_err() {
                 aside.keep();
             }
-            return Err(self.changed_at(&path));
+            return Err(self.changed_at(&path, Some(base)));
         }
         drop(aside);
-        Ok(self.sync(&folder)?)
+        self.sync(&folder)
     }
 
     /// Gives a file that is still at `base` another name. Its history goes with it. Files that include it are not changed.
@@ -129,8 +129,13 @@ impl Folder {
             ),
             _ => self.fail(&error, &path, "renamed"),
         })?;
-        self.hand_on(&lock, place, from, to)?;
-        Ok(self.sync(&folder)?)
+        self.hand_on(&lock, place, from, to).map_err(|mut error| {
+            error.mend = format!(
+                "it is done, but earlier texts are still those of {from}: bring them back from there"
+            );
+            SaveError::Folder(error)
+        })?;
+        self.sync(&folder)
     }
 
     /// Puts the text of a file into the history, if it is still at `base`.
@@ -175,9 +180,11 @@ impl Folder {
                     if disk::rename_new(temporary.path(), &path).is_err() {
                         temporary.keep();
                     }
-                    return Err(self.changed_at(&path));
+                    return Err(self.changed_at(&path, Some(base)));
                 }
-                Err(error) if error.kind() == io::ErrorKind::NotFound => return Err(self.changed_at(&path)),
+                Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                    return Err(self.changed_at(&path, Some(base)));
+                }
                 Err(error) => {
                     if round > 0 {
                         temporary.keep();
@@ -187,7 +194,7 @@ impl Folder {
             }
             let out = disk::version_at(temporary.path());
             if out == expected {
-                return if round == 0 { Ok(()) } else { Err(self.changed_at(&path)) };
+                return if round == 0 { Ok(()) } else { Err(self.changed_at(&path, Some(base))) };
             }
             // Somebody wrote in between: their text goes back, and ours should come out.
             (put, expected) = (out, put);
@@ -196,13 +203,13 @@ impl Folder {
         if let Ok(Some(bytes)) = disk::read_plain(temporary.path()) {
             self.remember(lock, place, name, &bytes, now)?;
         }
-        Err(self.changed_at(&path))
+        Err(self.changed_at(&path, Some(base)))
     }
 
     /// For systems that can't exchange names.
     fn rename_over(&self, temporary: &Temporary, path: &Path, base: Version) -> Result<(), SaveError> {
         if disk::version_at(path) != Some(base) {
-            return Err(self.changed_at(path));
+            return Err(self.changed_at(path, Some(base)));
         }
         fs::rename(temporary.path(), path).map_err(|error| self.fail(&error, path, "written").into())
     }
@@ -223,7 +230,7 @@ impl Folder {
             self.sweep(lock)?;
             written = Temporary::write(path.clone(), bytes, like);
         }
-        written.map_err(|error| self.fail(&error, &self.root().join(name.as_str()), "written"))
+        written.map_err(|error| self.fail(&error, &folder.join(name.as_str()), "written"))
     }
 
     /// Removes what a program that was stopped has left behind. A text that is not in its place goes into the history.
@@ -287,7 +294,7 @@ impl Folder {
                     return Err(FolderError::new(
                         Fault::Busy,
                         message,
-                        "close the other program and save again",
+                        "close the other program, and try again",
                     ));
                 }
                 Ok(None) => sleep(Duration::from_millis(2)),
@@ -304,11 +311,12 @@ impl Folder {
     }
 
     /// Makes what has been done in a folder durable.
-    fn sync(&self, folder: &Path) -> Result<(), FolderError> {
+    fn sync(&self, folder: &Path) -> Result<(), SaveError> {
         disk::sync_folder(folder).map_err(|error| {
             let mut error = self.fail(&error, folder, "written through to the disk");
-            error.mend = "save again: it is done, but a power cut might undo it".to_owned();
-            error
+            error.mend =
+                "look at the disk, and try again: it is done, but a power cut might undo it".to_owned();
+            SaveError::Folder(error)
         })
     }
 
@@ -317,13 +325,19 @@ impl Folder {
         let metadata = fs::symlink_metadata(path).map_err(|error| self.fail(&error, path, "read"))?;
         if metadata.permissions().readonly() {
             let message = format!("{} is marked as not to be changed", path.display());
-            return Err(FolderError::new(Fault::Denied, message, "change the file's permissions"));
+            let mend = "change the file's permissions, and try again";
+            return Err(FolderError::new(Fault::Denied, message, mend));
         }
         Ok(metadata)
     }
 
-    fn changed_at(&self, path: &Path) -> SaveError {
+    /// That a file is no longer at the version that it was at.
+    fn changed_at(&self, path: &Path, base: Option<Version>) -> SaveError {
         match disk::read_plain(path) {
+            // Only that it could not be looked at, or it has been changed to and fro.
+            Ok(there) if there.as_deref().map(Version::of) == base => {
+                self.fail(&io::Error::other("something came in between"), path, "written").into()
+            }
             Ok(there) => changed(there),
             Err(error) => self.fail(&error, path, "read").into(),
         }

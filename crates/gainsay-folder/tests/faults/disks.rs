@@ -65,7 +65,7 @@ fn a_full_disk_leaves_everything_as_it_was() {
                 assert_eq!(fs::read(folder.path_of(Place::Case, &name())).unwrap(), before);
                 let left = leftovers(directory.path());
                 assert!(left.is_empty(), "{left:?}");
-                check_history(&folder);
+                check_history(&folder, &name());
                 assert!(Folder::open(directory.path()).is_ok());
             }
         }

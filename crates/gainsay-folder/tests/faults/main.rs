@@ -12,6 +12,7 @@ mod editor;
 mod processes;
 #[cfg(target_os = "linux")]
 mod steps;
+mod told;
 
 use gainsay_folder::folder::{FileName, Folder, Place, SaveError, Version};
 use std::fs;
@@ -38,6 +39,11 @@ impl Random {
 
 fn name() -> FileName {
     FileName::parse("quintet.toml").unwrap()
+}
+
+/// The name that a file is given.
+fn other_name() -> FileName {
+    FileName::parse("evening.toml").unwrap()
 }
 
 /// A text that is seen to be whole or not: `length` lines with its number.
@@ -100,14 +106,22 @@ fn the_child() {
                 println!("\n{answer}");
             }
         }
-        "once" => {
-            let read = match folder.read(Place::Case, &name()) {
-                Ok(read) => read,
+        "save" | "delete" | "rename" | "restore" => {
+            let (case, name) = (Place::Case, name());
+            let base = match folder.read(case, &name) {
+                Ok(read) => read.version,
                 Err(error) => return println!("\nsaid {error}"),
             };
+            let first = Version::of(text(0, 500).as_bytes());
             println!("\nbegin");
-            match folder.save(Place::Case, &name(), &text(2, 500), Some(read.version), now()) {
-                Ok(_) => println!("\ndone"),
+            let done = match role.as_str() {
+                "save" => folder.save(case, &name, &text(2, 500), Some(base), now()).map(|_| ()),
+                "delete" => folder.delete(case, &name, base, now()),
+                "rename" => folder.rename(case, &name, &other_name(), base, now()),
+                _ => folder.restore(case, &name, first, Some(base), now()).map(|_| ()),
+            };
+            match done {
+                Ok(()) => println!("\ndone"),
                 Err(error) => println!("\nsaid {error}"),
             }
         }
@@ -148,10 +162,10 @@ fn leftovers(folder: &Path) -> Vec<PathBuf> {
 }
 
 /// Every text of the history is whole.
-fn check_history(folder: &Folder) -> Vec<Version> {
-    let history = folder.history(Place::Case, &name()).unwrap();
+fn check_history(folder: &Folder, name: &FileName) -> Vec<Version> {
+    let history = folder.history(Place::Case, name).unwrap();
     for earlier in &history {
-        let read = folder.earlier(Place::Case, &name(), earlier.version).unwrap();
+        let read = folder.earlier(Place::Case, name, earlier.version).unwrap();
         assert_eq!(Version::of(read.text.as_bytes()), earlier.version);
     }
     history.into_iter().map(|earlier| earlier.version).collect()

@@ -54,7 +54,7 @@ fn killed_at_250_random_points() {
         // Opened again, all is tidy, all history is whole, and what was there is in it.
         let folder = Folder::open(directory.path()).unwrap();
         assert_eq!(leftovers(directory.path()), Vec::<PathBuf>::new(), "round {round}");
-        let history = check_history(&folder);
+        let history = check_history(&folder, &name());
         assert!(history.contains(&Version::of(former.as_bytes())), "round {round}");
         assert!(history.contains(&Version::of(is.as_bytes())), "round {round}");
         let base = folder.read(Place::Case, &name()).unwrap().version;
@@ -102,7 +102,7 @@ fn of_two_who_save_at_once_one_wins() {
         assert_eq!(answers[1 - winner], format!("lost {version}"), "round {round}: {answers:?}");
         let read = folder.read(Place::Case, &name()).unwrap();
         assert_eq!(read.text, texts[winner], "round {round}");
-        assert!(check_history(&folder).contains(&base), "round {round}");
+        assert!(check_history(&folder, &name()).contains(&base), "round {round}");
         base = version;
         wins[winner] += 1;
     }
