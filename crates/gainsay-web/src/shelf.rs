@@ -1,6 +1,6 @@
 //! The folder's cases and gear, read and checked once for each version of the files.
 
-use gainsay_folder::folder::{FileName, Folder, FolderError, Place, Version};
+use gainsay_folder::folder::{Fault, FileName, Folder, FolderError, Place, Version};
 use gainsay_folder::{LoadError, load};
 use gainsay_plan::options::{OptionsAnswer, options};
 use gainsay_plan::{Answer, Case, Draws, Options, check};
@@ -53,7 +53,7 @@ pub(crate) enum OpenError {
     None,
     /// Its files are wrong.
     Wrong(LoadError),
-    /// A figure is missing.
+    /// A figure is missing, or the file can't be had: why.
     Missing(String),
 }
 
@@ -92,7 +92,10 @@ impl Shelf {
             return Ok(opened);
         }
         let file = FileName::parse(&format!("{name}.toml")).map_err(|_| OpenError::None)?;
-        let read = self.folder.read(Place::Case, &file).map_err(|_| OpenError::None)?;
+        let read = self.folder.read(Place::Case, &file).map_err(|error| match error.fault {
+            Fault::Missing => OpenError::None,
+            _ => OpenError::Missing(error.to_string()),
+        })?;
         let case = load(&self.folder, Path::new(file.as_str())).map_err(OpenError::Wrong)?;
         let answer = check(&case, THOROUGH).map_err(|missing| OpenError::Missing(missing.to_string()))?;
         let opened = Arc::new(Opened {
