@@ -6,6 +6,7 @@ use std::net::{Ipv4Addr, SocketAddr, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::mpsc;
+use std::thread::JoinHandle;
 use std::time::Duration;
 
 const FOLDER: &str = "GAINSAY_LOAD_TEST_FOLDER";
@@ -25,7 +26,16 @@ pub(crate) struct Served {
     pub(crate) address: SocketAddr,
     pub(crate) folder: PathBuf,
     _kept: tempfile::TempDir,
-    _end: tokio::sync::oneshot::Sender<()>,
+    end: Option<(tokio::sync::oneshot::Sender<()>, JoinHandle<()>)>,
+}
+
+impl Served {
+    /// Tells the server to end; its thread ends when it has.
+    pub(crate) fn end(&mut self) -> JoinHandle<()> {
+        let (end, thread) = self.end.take().unwrap();
+        end.send(()).unwrap();
+        thread
+    }
 }
 
 pub(crate) fn demo() -> (tempfile::TempDir, PathBuf) {
@@ -45,7 +55,7 @@ pub(crate) fn serve(limits: Limits) -> Served {
     let config = config(&folder);
     let (end, ended) = tokio::sync::oneshot::channel::<()>();
     let (tell, told) = mpsc::channel();
-    std::thread::spawn(move || {
+    let thread = std::thread::spawn(move || {
         let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
         runtime.unwrap().block_on(async {
             let listening = gainsay_web::listen_within(config, limits).await.unwrap();
@@ -56,7 +66,7 @@ pub(crate) fn serve(limits: Limits) -> Served {
             listening.serve(end).await.unwrap();
         });
     });
-    Served { address: told.recv().unwrap(), folder, _kept: kept, _end: end }
+    Served { address: told.recv().unwrap(), folder, _kept: kept, end: Some((end, thread)) }
 }
 
 /// A server in a process of its own, which can be killed and has its own number of open files.

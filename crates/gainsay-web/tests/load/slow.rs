@@ -90,17 +90,25 @@ fn who_never_reads_holds_up_nobody() {
 }
 
 /// Reads until the server shuts the connection.
+#[track_caller]
 fn rest_of(stream: &mut TcpStream) -> String {
     let mut bytes = Vec::new();
-    let _ = stream.read_to_end(&mut bytes);
+    if let Err(error) = stream.read_to_end(&mut bytes) {
+        assert_ne!(error.kind(), std::io::ErrorKind::WouldBlock, "it is not cut off");
+    }
     String::from_utf8_lossy(&bytes).into_owned()
 }
 
 /// Sends a byte after the other until the server has had enough.
+#[track_caller]
 fn drip(stream: &mut TcpStream) {
-    while stream.write_all(b"a").is_ok() {
+    for _ in 0..10_000 {
+        if stream.write_all(b"a").is_err() {
+            return;
+        }
         std::thread::sleep(Duration::from_millis(10));
     }
+    panic!("it is not cut off");
 }
 
 #[test]
@@ -158,4 +166,34 @@ fn who_asks_nothing_for_long_is_shut_and_may_come_again() {
     write!(stream, "GET /revision HTTP/1.1\r\nhost: {}\r\n\r\n", served.address).unwrap();
     assert!(rest_of(&mut stream).starts_with("HTTP/1.1 200 OK"));
     assert_eq!(get(served.address, "/revision").status, 200);
+}
+
+#[test]
+fn the_end_waits_for_what_is_being_asked_and_for_nothing_else() {
+    let mut served = serve(patient());
+    let file = served.folder.join("storyteller.toml");
+    let before = std::fs::read_to_string(&file).unwrap();
+    let after = format!("{before}# the last line\n");
+    let base = gainsay_folder::folder::Version::of(before.as_bytes()).to_string();
+    let fields = [("text", after.as_str()), ("base", base.as_str())];
+    let request = form(served.address, "/cases/storyteller/file", &fields);
+    let (first, rest) = request.split_at(request.len() - 10);
+    // One that never asks, one that has been answered and stays, and one in the middle of its request.
+    let _silent = connect(served.address);
+    let mut idle = connect(served.address);
+    write!(idle, "GET /revision HTTP/1.1\r\nhost: {}\r\n\r\n", served.address).unwrap();
+    idle.read_exact(&mut [0; 15]).unwrap();
+    let mut asks = connect(served.address);
+    asks.write_all(first).unwrap();
+    // The server has it before it hears of the end.
+    assert_eq!(get(served.address, "/cases").status, 200);
+    std::thread::sleep(SOON);
+    let ended = served.end();
+    std::thread::sleep(SOON);
+    asks.write_all(rest).unwrap();
+    let said = rest_of(&mut asks);
+    assert!(said.starts_with("HTTP/1.1 303"), "{said}");
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), after);
+    ended.join().unwrap();
+    assert!(TcpStream::connect(served.address).is_err());
 }
