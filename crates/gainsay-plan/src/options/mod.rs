@@ -23,7 +23,7 @@ mod why_not;
 
 pub use asking::{Ask as OptionAsk, Lead};
 pub use influence::{Influence, SourceInfluences};
-pub use model::{Model, ModelBox, ModelDevice, ModelFound, ModelPoint, Ways, found, model_of};
+pub use model::{Model, ModelBox, ModelDevice, ModelFound, ModelPoint, Ways, found, found_after, model_of};
 pub use plan::{Change, Plan, PlanSource};
 pub use score::Score;
 pub use turning::TurningPoint;

@@ -13,7 +13,6 @@ use crate::patch::allocation::Allocation;
 use crate::patch::{Extended, Whole, clash_of_whole, lasting_clashes};
 use crate::price::Price;
 use std::ops::ControlFlow;
-use std::time::{Duration, Instant};
 
 /// Which devices to add, and what goes where: the allocation of everything that there could be, with what each box costs. A box
 /// that is not there has no lines, and nothing on the wires that begin or end at its points.
@@ -91,8 +90,6 @@ pub struct ModelFound {
     pub programs: usize,
     /// How many patches were solved.
     pub patches: usize,
-    /// How long that took, without working out what each line comes to at each place.
-    pub searched: Duration,
 }
 
 fn scenario() -> Scenario {
@@ -155,12 +152,19 @@ impl Model {
 /// # Errors
 /// As [`super::options`].
 pub fn found(case: &Case, draws: Draws) -> Result<ModelFound, OptionsError> {
+    found_after(case, draws, || ())
+}
+
+/// The same; calls `weighed` once it is known what every line comes to at every place, and the search begins.
+///
+/// # Errors
+/// As [`super::options`].
+pub fn found_after(case: &Case, draws: Draws, weighed: impl FnOnce()) -> Result<ModelFound, OptionsError> {
     let extension = Extension::of(case, &scenario());
     let (extended, market) = Extended::new(&extension.case, &extension.variants, &extension.in_use, draws)?;
-    let weighed = Instant::now();
+    weighed();
     let search = Search::new(&extension, &market, extended, |_: &Found| ControlFlow::Continue(()));
     let (frontier, _) = search.run()?;
-    let searched = weighed.elapsed();
     let point = |found: Found| ModelPoint {
         devices: found.counts.iter().zip(&extension.base).map(|(n, base)| n.saturating_sub(*base)).sum(),
         counts: found.counts,
@@ -174,6 +178,5 @@ pub fn found(case: &Case, draws: Draws) -> Result<ModelFound, OptionsError> {
         proven: frontier.proven,
         programs: frontier.programs,
         patches: frontier.patches,
-        searched,
     })
 }

@@ -42,7 +42,8 @@ pub(super) fn digital(work: &mut Work<'_>) -> bool {
     if all.has(A::WordClock) {
         return word_clock(work);
     }
-    if fact.clause.measure.as_ref().is_some_and(|m| !m.is_bare()) {
+    // "Supply by USB" below a heading for a format speaks of no port.
+    if fact.clause.measure.as_ref().is_some_and(|m| !m.is_bare()) || own.has(A::Supply) {
         return false;
     }
     // "Optical (8 channels): 2 × optical": how many channels is said beside the name.

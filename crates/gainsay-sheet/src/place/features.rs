@@ -154,7 +154,8 @@ pub(super) fn front_end(work: &mut Work<'_>) -> bool {
     let fact = work.fact;
     let own = fact.clause.own.and(fact.clause.sub);
     let mut found = stage(work, Table::MicrophoneInputs) | computer::computer(work);
-    if fact.channel.has(A::Phantom) && fact.clause.measure.is_none() && own.has(A::Yes) {
+    let switched = own.has(A::Phantom) && own.has(A::Switched) && !own.any(Atoms::of(&[A::No, A::Without]));
+    if fact.channel.has(A::Phantom) && fact.clause.measure.is_none() && (own.has(A::Yes) || switched) {
         work.put(Table::MicrophoneInputs, "", "phantom", Value::Yes(true));
         found = true;
     }

@@ -88,7 +88,8 @@ impl Reader<'_> {
         let words = label.iter().filter(|e| matches!(e.kind, Kind::Words(_) | Kind::Unknown)).count();
         let sides = atoms.any(SIDES) && atoms.any(CONNECTORS);
         let stage = Atoms::of(&[Atom::Transformer, Atom::Fet, Atom::Bipolar]);
-        let power = Atoms::of(&[Atom::Separately, Atom::Together, Atom::Harmful, Atom::NotRequired]);
+        let power =
+            Atoms::of(&[Atom::Separately, Atom::Together, Atom::Switched, Atom::Harmful, Atom::NotRequired]);
         let told = sides
             || atoms.any(Atoms::of(&[Atom::LevelControl, Atom::Passes]))
             || atoms.has(Atom::Input) && atoms.any(stage)
@@ -107,7 +108,8 @@ impl Reader<'_> {
             && !starts_with_count
             && self.heading(line, atoms, &label, words)
         {
-            if counts || told || atoms.any(features) {
+            // A format in words may be over its figures, or all that is said of it.
+            if counts || told || atoms.any(features.and(FORMATS)) {
                 self.push(line, Vec::new(), vec![Value { elements: label, column: None }]);
             }
             self.heading_before = true;

@@ -3,6 +3,7 @@
 mod counts;
 mod heading;
 mod label;
+mod pairs;
 mod reader;
 mod table;
 
