@@ -139,6 +139,10 @@ fn reach(parameter: &Parameter, direction: f64) -> f64 {
         spread => spread.half_widths_95(),
     };
     let own = 2.0 * if direction < 0.0 { below } else { above };
+    // Nobody picks how far off a control is: beyond what its tolerance allows there is nothing to see.
+    if parameter.key.ends_with("/gain accuracy") {
+        return direction * own;
+    }
     let least = if parameter.positive { 0.6 * parameter.value } else { 15.0 };
     direction
         * own.max(least).min(if parameter.positive && direction < 0.0 {

@@ -115,7 +115,21 @@ pub(super) fn alone(
             _ => None,
         });
         let clash = clash.filter(|other| extension.base.get(*other).is_some_and(|base| *base > 0));
-        let clash = clash.and_then(|other| extension.case.owned.get(other));
+        let mut clash = clash.and_then(|other| extension.case.owned.get(other));
+        // Boxes that follow another need a cable that brings them its clock, and there may be none that is free.
+        if clash.is_none()
+            && score.left_out >= free.score.left_out
+            && score.left_out > 0
+            && extended.solve_without_clocks(&counts)?.cost.left_out < score.left_out
+        {
+            clash = (0..extension.base.len()).find_map(|at| {
+                let owned = extension.case.owned.get(at)?;
+                let there = extension.base.get(at).is_some_and(|base| *base > 0)
+                    && free.solved.used.get(at).is_some_and(|used| *used > 0);
+                (there && owned.device.front_end().is_some_and(|f| f.whole.computer.is_some()))
+                    .then_some(owned)
+            });
+        }
         all.push(Some(Alone {
             clashes_with: clash.map(|owned| owned.device.name.clone()),
             used,

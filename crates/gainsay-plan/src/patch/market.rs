@@ -91,11 +91,23 @@ impl<'a> Extended<'a> {
     /// # Errors
     /// As [`Extended::new`].
     pub(crate) fn solve(&mut self, counts: &[u32]) -> Result<Solved, MissingFigure> {
+        self.solve_with(counts, Ease::default())
+    }
+
+    /// The same if every box had a clock of its own and nobody minded.
+    ///
+    /// # Errors
+    /// As [`Extended::new`].
+    pub(crate) fn solve_without_clocks(&mut self, counts: &[u32]) -> Result<Solved, MissingFigure> {
+        self.solve_with(counts, Ease { clock: true, ..Ease::default() })
+    }
+
+    fn solve_with(&mut self, counts: &[u32], ease: Ease) -> Result<Solved, MissingFigure> {
         let mut case = self.case.clone();
         for (owned, count) in case.owned.iter_mut().zip(counts) {
             owned.count = *count;
         }
-        let mut studio = Studio::with_changes(&case, Ease::default(), &self.changeable);
+        let mut studio = Studio::with_changes(&case, ease, &self.changeable);
         let all = vec![true; studio.lines.len()];
         self.scales.weigh_all(&mut studio, &all, self.draws)?;
         let (allocated, clocks) = studio.solve();
