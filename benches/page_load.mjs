@@ -5,7 +5,7 @@
 import http from "node:http";
 import { Worker, isMainThread, parentPort, workerData } from "node:worker_threads";
 
-const WHAT_IF = (n) => `/cases/storyteller/sources/1/what-if?gain=${n % 51}&distance=${(0.05 + (n % 90) / 100).toFixed(2)}&louder=0&cable=3`;
+const WHAT_IF = (n) => `/cases/storyteller/sources/1/what-if?gain=${n % 51}&distance=${(0.05 + (n % 90) / 100).toFixed(2)}&louder=0&cable=3&only=wide`;
 
 function ask(agent, site, path) {
   return new Promise((done) => {

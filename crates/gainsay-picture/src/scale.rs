@@ -2,11 +2,30 @@
 
 use crate::columns::Columns;
 
-/// A coordinate with at most one decimal, the same on every machine.
+/// A coordinate with at most one decimal, the same on every machine: the nearest, and of two the even one.
 pub(crate) fn coordinate(value: f64) -> String {
-    let text = format!("{value:.1}");
-    let text = text.strip_suffix(".0").unwrap_or(&text);
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    const FARTHEST: f64 = 1e9;
+    if !(-FARTHEST..=FARTHEST).contains(&value) {
+        return format!("{value:.1}");
+    }
+    // A picture has thousands of coordinates, and formatting a float exactly takes long: tenths as a whole number do. Ten times
+    // the value is the sum of two exact products; what that sum was rounded by (Knuth's two-sum) tells on which side of the
+    // middle between two tenths it lies.
+    let (eight, two) = (8.0 * value, 2.0 * value);
+    let sum = eight + two;
+    let added = sum - eight;
+    let lacks = (eight - (sum - added)) + (two - added);
+    let mut tenths = sum.round_ties_even();
+    let off = sum - tenths;
+    if off >= 0.5 && lacks > 0.0 {
+        tenths += 1.0;
+    } else if off <= -0.5 && lacks < 0.0 {
+        tenths -= 1.0;
+    }
+    let tenths = tenths as i64;
+    let sign = if tenths < 0 { "-" } else { "" };
+    let (whole, rest) = (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10);
+    if rest == 0 { format!("{sign}{whole}") } else { format!("{sign}{whole}.{rest}") }
 }
 
 /// The levels that a picture shows, in dBu.
@@ -142,6 +161,20 @@ mod tests {
     fn coordinates_have_one_decimal() {
         for (value, text) in [(1.25, "1.2"), (-0.04, "0"), (3.0, "3"), (-2.96, "-3"), (10.06, "10.1")] {
             assert_eq!(coordinate(value), text);
+        }
+    }
+
+    proptest::proptest! {
+        // The standard library rounds exactly, half to even.
+        #[test]
+        fn coordinates_are_rounded_as_the_standard_library_does(tenths in -20_000_i32..20_000, off in -3_i8..=3) {
+            let mut value = f64::from(tenths) / 20.0;
+            for _ in 0..off.unsigned_abs() {
+                value = if off > 0 { value.next_up() } else { value.next_down() };
+            }
+            let exact = format!("{value:.1}");
+            let exact = exact.strip_suffix(".0").unwrap_or(&exact);
+            proptest::prop_assert_eq!(coordinate(value), if exact == "-0" { "0" } else { exact });
         }
     }
 }

@@ -43,6 +43,17 @@ document.addEventListener("input", (event) => {
   output.textContent = Number(slider.value).toFixed(decimals).replace("-", "\u2212") + " " + unit;
 });
 
+// A wide window needs no narrow picture; where it becomes narrow, both are asked for again.
+const wide = matchMedia("screen and (min-width: 48.02rem)");
+document.addEventListener("htmx:configRequest", (event) => {
+  if (wide.matches && event.detail.elt.matches(".what-if")) event.detail.parameters["only"] = "wide";
+});
+wide.addEventListener("change", () => {
+  if (!wide.matches && !document.querySelector("#seen .picture.narrow")) {
+    document.querySelector("form.what-if")?.dispatchEvent(new Event("input", { bubbles: true }));
+  }
+});
+
 // Figures to copy: the value and its unit, without interval and origin behind it.
 function addCopying(within) {
   for (const place of within.querySelectorAll("dl.figures dd:not(:has(button))")) {

@@ -27,7 +27,7 @@ pub(crate) fn page(part: Part, title: &str, content: &Markup) -> Markup {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
-                meta name="htmx-config" content="{\"includeIndicatorStyles\":false,\"allowEval\":false,\"historyCacheSize\":0}";
+                meta name="htmx-config" content="{\"includeIndicatorStyles\":false,\"allowEval\":false,\"historyCacheSize\":0,\"defaultSettleDelay\":0}";
                 title { (title) @if title != words::NAME { " – " (words::NAME) } }
                 link rel="icon" href=(assets::address("icon.svg")) type="image/svg+xml";
                 link rel="preload" href=(assets::address("source-serif-4-normal.woff2")) as="font" type="font/woff2" crossorigin;

@@ -39,6 +39,12 @@ impl Library {
         Self { draws, columns: HashMap::new() }
     }
 
+    /// Whether it holds such draws, and not so many that another one had better be begun.
+    pub(crate) fn is_of(&self, draws: Draws) -> bool {
+        const MANY: usize = 1024;
+        self.draws == draws && self.columns.len() < MANY
+    }
+
     /// The draws of every figure of a chain, in the order of its parameters.
     pub(super) fn columns(&mut self, chain: &Chain) -> Vec<Rc<Column>> {
         self.columns_from(0, chain)

@@ -27,14 +27,15 @@ use crate::draws::lane::{LANES, Lane, View};
 use crate::draws::order::median;
 use crate::stages::{Contributor, SINE_CREST, Setting};
 use engine::{Draw, Engine};
-use gainsay_units::Decibels;
 use gainsay_units::bands::BandPowers;
 use gainsay_units::hearing::threshold_powers;
 use gainsay_units::room::band_powers_of_a_weighted;
+use gainsay_units::{DbSpl, Decibels};
 use levels::{Choice, InputLevels, SourceDraws, choose_gain, median_peak};
 use multiversion::multiversion;
 use network::{Network, Sums};
 use noise::{N_PARTS, NoiseDraws};
+use std::cell::Cell;
 
 /// Everything that the draws of one chain give, as columns; levels in dB.
 #[derive(Debug, Clone, Default)]
@@ -116,7 +117,19 @@ pub(crate) struct Aim {
 impl Aim {
     /// What a case aims at.
     pub(crate) fn of(case: &Case) -> Self {
-        let listening_room = band_powers_of_a_weighted(case.session.listening_room.value);
+        // The same rooms are asked for over and over.
+        thread_local! {
+            static LAST: Cell<Option<(DbSpl, BandPowers)>> = const { Cell::new(None) };
+        }
+        let room = case.session.listening_room.value;
+        let listening_room = match LAST.get() {
+            Some((known, powers)) if known == room => powers,
+            _ => {
+                let powers = band_powers_of_a_weighted(room);
+                LAST.set(Some((room, powers)));
+                powers
+            }
+        };
         Self {
             peak_target: case.session.peak_target.value.dbfs(),
             replay_level: case.session.replay_level.value.db_spl(),

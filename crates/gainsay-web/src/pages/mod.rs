@@ -169,11 +169,11 @@ pub(crate) fn json_file<T: serde::Serialize>(name: &str, value: &T) -> Response 
     }
 }
 
-/// A picture in both widths: style sheets show the one that fits.
-pub(crate) fn both_widths(wide: String, narrow: String) -> Markup {
+/// A picture in both widths: style sheets show the one that fits. The narrow one may be left out where the window is wide.
+pub(crate) fn both_widths(wide: String, narrow: impl Into<Option<String>>) -> Markup {
     html! {
         div.picture.wide { (maud::PreEscaped(wide)) }
-        div.picture.narrow { (maud::PreEscaped(narrow)) }
+        @if let Some(narrow) = narrow.into() { div.picture.narrow { (maud::PreEscaped(narrow)) } }
     }
 }
 

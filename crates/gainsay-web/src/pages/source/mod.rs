@@ -17,8 +17,16 @@ use gainsay_plan::patch::{Input, possible_inputs};
 use gainsay_plan::words::{interval_in, number};
 use gainsay_plan::{Chain, Options, SourceAnswer, UnfoldedStage, check_one, unfold};
 use maud::{Markup, html};
+use serde::Deserialize;
 
 pub(crate) use asked::keep;
+
+/// The window in which a what-if is seen. A wide one needs no narrow picture; a narrow one needs both, since paper is wide.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub(crate) struct Window {
+    only: String,
+}
 
 /// A source as it is asked for.
 struct Seen {
@@ -52,13 +60,14 @@ pub(crate) async fn what_if(
     site: State,
     Path((name, number)): Path<(String, usize)>,
     Query(asked): Query<Asked>,
+    Query(window): Query<Window>,
 ) -> Result<Response, Response> {
     with_case(site, name, move |opened| {
         let Some(source) = number.checked_sub(1).and_then(|index| opened.case.sources.get(index)) else {
             return layout::not_found();
         };
         match seen(opened, source, number - 1, &asked, QUICK) {
-            Ok(seen) => result(opened, number - 1, &asked, &seen).into_response(),
+            Ok(seen) => result(opened, number - 1, &asked, &seen, window.only == "wide").into_response(),
             Err(response) => response,
         }
     })
@@ -101,7 +110,7 @@ fn content(opened: &Opened, source: &Source, index: usize, asked: &Asked, seen: 
             }
         }
         div.beside {
-            div #seen { (result(opened, index, asked, seen)) }
+            div #seen { (result(opened, index, asked, seen, false)) }
             (form(opened, source, index, asked, &address))
         }
         @if let (Some(chain), Some(result)) = (&seen.chain, &seen.answer.result) {
@@ -111,7 +120,7 @@ fn content(opened: &Opened, source: &Source, index: usize, asked: &Asked, seen: 
 }
 
 /// What a source comes to.
-fn result(opened: &Opened, index: usize, asked: &Asked, seen: &Seen) -> Markup {
+fn result(opened: &Opened, index: usize, asked: &Asked, seen: &Seen, only_wide: bool) -> Markup {
     let before = asked.anything().then_some(&opened.answer);
     let picture = |width| {
         let style = style(opened, width);
@@ -131,7 +140,7 @@ fn result(opened: &Opened, index: usize, asked: &Asked, seen: &Seen) -> Markup {
         }
         (keep_form(opened, index, asked))
         @if let Some(result) = &seen.answer.result {
-            figure { (both_widths(picture(Width::Wide), picture(Width::Narrow))) }
+            figure { (both_widths(picture(Width::Wide), (!only_wide).then(|| picture(Width::Narrow)))) }
             dl.figures {
                 (figure("Gain", &result.gain_db.map_or_else(|| "line input".to_owned(), |gain| format!("{} dB", number(gain, 0)))))
                 (figure("Peak", &interval_in(&result.peak_dbfs, "dBFS")))
