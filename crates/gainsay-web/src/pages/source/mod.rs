@@ -110,7 +110,8 @@ fn content(opened: &Opened, source: &Source, index: usize, asked: &Asked, seen: 
             }
         }
         div.beside {
-            div #seen { (result(opened, index, asked, seen, false)) }
+            // Nothing in it asks by itself: the library need not look through it each time.
+            div #seen hx-disable { (result(opened, index, asked, seen, false)) }
             (form(opened, source, index, asked, &address))
         }
         @if let (Some(chain), Some(result)) = (&seen.chain, &seen.answer.result) {
