@@ -43,14 +43,32 @@ document.addEventListener("input", (event) => {
   output.textContent = Number(slider.value).toFixed(decimals).replace("-", "\u2212") + " " + unit;
 });
 
-// A wide window needs no narrow picture; where it becomes narrow, both are asked for again.
+// What-ifs: the answer is put in place as it comes, without looking through it, since every millisecond is seen. A later question
+// takes the place of one that is still open. A wide window needs no narrow picture; where it becomes narrow, both are asked for.
 const wide = matchMedia("screen and (min-width: 48.02rem)");
-document.addEventListener("htmx:configRequest", (event) => {
-  if (wide.matches && event.detail.elt.matches(".what-if")) event.detail.parameters["only"] = "wide";
+let open = null;
+document.addEventListener("input", async (event) => {
+  const form = event.target.closest("form[data-what-if]");
+  if (!form) return;
+  open?.abort();
+  const mine = new AbortController();
+  open = mine;
+  const query = new URLSearchParams(new FormData(form));
+  if (wide.matches) query.set("only", "wide");
+  try {
+    const answer = await fetch(`${form.dataset.whatIf}?${query}`, { signal: mine.signal });
+    const text = await answer.text();
+    if (!answer.ok || mine !== open) return;
+    const seen = document.getElementById("seen");
+    seen.innerHTML = text;
+    addCopying(seen);
+  } catch (error) {
+    if (error.name !== "AbortError") tell(words.silentPage);
+  }
 });
 wide.addEventListener("change", () => {
   if (!wide.matches && !document.querySelector("#seen .picture.narrow")) {
-    document.querySelector("form.what-if")?.dispatchEvent(new Event("input", { bubbles: true }));
+    document.querySelector("form[data-what-if]")?.dispatchEvent(new Event("input", { bubbles: true }));
   }
 });
 

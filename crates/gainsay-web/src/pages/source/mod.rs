@@ -110,8 +110,7 @@ fn content(opened: &Opened, source: &Source, index: usize, asked: &Asked, seen: 
             }
         }
         div.beside {
-            // Nothing in it asks by itself: the library need not look through it each time.
-            div #seen hx-disable { (result(opened, index, asked, seen, false)) }
+            div #seen { (result(opened, index, asked, seen, false)) }
             (form(opened, source, index, asked, &address))
         }
         @if let (Some(chain), Some(result)) = (&seen.chain, &seen.answer.result) {
@@ -175,7 +174,7 @@ fn form(opened: &Opened, source: &Source, index: usize, asked: &Asked, address: 
     let inputs = possible_inputs(&opened.case, index);
     html! {
         form.what-if action=(address) method="get"
-            hx-get={ (address) "/what-if" } hx-trigger="input" hx-target="#seen" hx-sync="this:replace" {
+            data-what-if={ (address) "/what-if" } {
             fieldset {
                 legend { (words::WHAT_IF) }
                 @if let Some((now, most)) = gain {
