@@ -3,8 +3,8 @@
 use crate::words::not_a_sheet as words;
 use std::fmt::{self, Display, Formatter};
 
-/// A specification sheet is a few pages; more than this, about 150 pages, is something else.
-pub const LARGEST_SHEET: usize = 512 * 1024;
+/// A specification sheet is a few pages; more than this, about 80 pages, is something else.
+pub const LARGEST_SHEET: usize = 256 * 1024;
 
 /// Lines of the longest sheet, empty ones not counted: hundreds of pages.
 pub const MOST_LINES: usize = 20_000;

@@ -98,7 +98,7 @@ fn what_is_no_sheet_is_told() {
         (b"EIN\0", "line 1 holds a zero byte"),
         (b"\xff\xfeE\0", "this is text in UTF-16"),
         (novel.as_bytes(), "nothing in 2000 lines reads like the specification of a device"),
-        (large.as_bytes(), "the text is too large for a specification sheet: it is larger than 512 KiB"),
+        (large.as_bytes(), "the text is too large for a specification sheet: it is larger than 256 KiB"),
     ] {
         let run = piped(bytes, &[]);
         assert_eq!(run.code, Some(1), "{words}: {}", run.stderr);
