@@ -87,7 +87,7 @@ for (const javaScriptEnabled of [true, false]) {
 
       // A file that can't be read is shown with what is wrong, and a way to its text.
       const broken = `${folder}/gear/broken.toml`;
-      writeFileSync(broken, 'name = "Broken preamp"\ntype = "preamp"\n[[microphone_inputs]]\nein = "-128 dBx"\n');
+      writeFileSync(broken, 'name = "Broken preamp"\ntype = "preamp"\n[[microphone_inputs]]\nein = "-128 dBq"\n');
       try {
         for (const address of ["/gear", "/gear/broken"]) {
           await page.goto(address);

@@ -44,10 +44,10 @@ for (const javaScriptEnabled of [true, false]) {
       await page.check('input[name="use microphone_inputs.ein"]');
       await page.uncheck('input[name="use microphone_inputs.input_impedance"]');
       await page.fill("input[name=file]", name);
-      await page.fill(ein, "-128 dBx");
+      await page.fill(ein, "-128 dBq");
       await settled(page, () => page.click(keep));
       has(await page.textContent("[role=alert]"), "Microphone inputs, ein", "where it is wrong");
-      equal(await page.inputValue(ein), "-128 dBx", "what was typed");
+      equal(await page.inputValue(ein), "-128 dBq", "what was typed");
       // Corrected; another figure dropped; kept.
       await page.fill(ein, "-128 dBu (150 Ω, 20 Hz to 20 kHz)");
       await settled(page, () => page.click(keep));
