@@ -45,7 +45,7 @@ async function slide(path, name, from, to) {
               port2.postMessage(0);
             });
           });
-          watch.observe(seen, { childList: true, subtree: true });
+          watch.observe(seen, { childList: true, attributes: true, characterData: true, subtree: true });
           slider.value = value;
           slider.dispatchEvent(new Event("input", { bubbles: true }));
         });

@@ -43,25 +43,32 @@ document.addEventListener("input", (event) => {
   output.textContent = Number(slider.value).toFixed(decimals).replace("-", "\u2212") + " " + unit;
 });
 
-// What-ifs: the answer is put in place as it comes, without looking through it, since every millisecond is seen. A later question
-// takes the place of one that is still open. A wide window needs no narrow picture; where it becomes narrow, both are asked for.
+// What-ifs: the answer is put in place as it comes, since every millisecond is seen. A later question takes the place of one that is
+// still open. A wide window needs no narrow picture; where it becomes narrow, both are asked for. When the hand rests, the address
+// follows, and with it the figures that are unfolded.
 const wide = matchMedia("screen and (min-width: 48.02rem)");
+const answered = document.createElement("template");
 let open = null;
+let rest = null;
 document.addEventListener("input", async (event) => {
   const form = event.target.closest("form[data-what-if]");
   if (!form) return;
   open?.abort();
+  clearTimeout(rest);
   const mine = new AbortController();
   open = mine;
-  const query = new URLSearchParams(new FormData(form));
+  const asked = new URLSearchParams(new FormData(form));
+  const query = new URLSearchParams([...asked].filter(([, value]) => value !== ""));
+  const address = `${form.action}?${query}`;
   if (wide.matches) query.set("only", "wide");
   try {
     const answer = await fetch(`${form.dataset.whatIf}?${query}`, { signal: mine.signal });
     const text = await answer.text();
     if (!answer.ok || mine !== open) return;
-    const seen = document.getElementById("seen");
-    seen.innerHTML = text;
-    addCopying(seen);
+    answered.innerHTML = text;
+    addCopying(answered.content);
+    become(document.getElementById("seen"), answered.content);
+    rest = setTimeout(() => settle(address, mine.signal), 250);
   } catch (error) {
     if (error.name !== "AbortError") tell(words.silentPage);
   }
@@ -72,6 +79,49 @@ wide.addEventListener("change", () => {
   }
 });
 
+async function settle(address, signal) {
+  history.replaceState(null, "", address);
+  try {
+    const answer = await fetch(address, { signal });
+    const other = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const now = other.getElementById("unfolded");
+    if (answer.ok && now) become(document.getElementById("unfolded"), now);
+  } catch (error) {
+    if (error.name !== "AbortError") tell(words.silentPage);
+  }
+}
+
+// Gives an element the content of another and touches only what differs: what is unfolded, chosen or in focus stays so, and a
+// picture in which a few lines move is drawn again in less time.
+function become(old, now) {
+  let at = old.firstChild;
+  for (let next = now.firstChild, after; next; next = after) {
+    after = next.nextSibling;
+    let like = at;
+    while (like && like.nodeName !== next.nodeName) like = like.nextSibling;
+    if (!like) {
+      old.insertBefore(next, at);
+      continue;
+    }
+    while (at !== like) at = remove(at);
+    if (next.nodeType === Node.ELEMENT_NODE) {
+      for (const { name, value } of next.attributes) if (at.getAttribute(name) !== value) at.setAttribute(name, value);
+      for (const { name } of [...at.attributes]) if (!next.hasAttribute(name) && name !== "open") at.removeAttribute(name);
+      become(at, next);
+    } else if (at.data !== next.data) {
+      at.data = next.data;
+    }
+    at = at.nextSibling;
+  }
+  while (at) at = remove(at);
+}
+
+function remove(node) {
+  const next = node.nextSibling;
+  node.remove();
+  return next;
+}
+
 // Figures to copy: the value and its unit, without interval and origin behind it.
 function addCopying(within) {
   for (const place of within.querySelectorAll("dl.figures dd:not(:has(button))")) {
@@ -80,16 +130,23 @@ function addCopying(within) {
     const figure = text.replace(interval, "").replace(/\s+/g, " ").trim();
     if (!/\d/.test(figure)) continue;
     const name = place.previousElementSibling?.textContent ?? "";
-    const made = button(words.copy, async () => {
-      await navigator.clipboard.writeText(figure);
-      made.textContent = words.copied;
-      setTimeout(() => (made.textContent = words.copy), 1500);
-    });
+    const made = document.createElement("button");
+    made.type = "button";
     made.className = "copy";
+    made.textContent = words.copy;
+    made.dataset.figure = figure;
     made.setAttribute("aria-label", `${words.copy}: ${name}, ${figure}`);
     place.append(" ", made);
   }
 }
+
+document.addEventListener("click", async (event) => {
+  const copy = event.target.closest("button.copy");
+  if (!copy) return;
+  await navigator.clipboard.writeText(copy.dataset.figure);
+  copy.textContent = words.copied;
+  setTimeout(() => (copy.textContent = words.copy), 1500);
+});
 
 // Forms in which something is typed are sent so that a program that does not answer takes nothing with it.
 document.addEventListener("submit", async (event) => {

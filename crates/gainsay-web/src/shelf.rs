@@ -1,7 +1,10 @@
 //! The folder's cases and gear, read and checked once for each version of the files.
 
 use gainsay_folder::folder::{Fault, FileName, Folder, FolderError, Place, Version};
+use gainsay_folder::library::Library;
 use gainsay_folder::{LoadError, load};
+use gainsay_gear::{Catalogue, Device, DeviceType};
+use gainsay_plan::case::Pickup;
 use gainsay_plan::options::{OptionsAnswer, options};
 use gainsay_plan::{Answer, Case, Draws, Options, check};
 use std::collections::HashMap;
@@ -38,6 +41,8 @@ pub(crate) struct Opened {
     pub(crate) case: Case,
     pub(crate) answer: Answer,
     options: OnceLock<Result<OptionsAnswer, String>>,
+    folder: Folder,
+    own: OnceLock<Vec<Arc<Device>>>,
 }
 
 /// A case of the folder.
@@ -105,6 +110,8 @@ impl Shelf {
             case,
             answer,
             options: OnceLock::new(),
+            folder: self.folder.clone(),
+            own: OnceLock::new(),
         });
         let mut all = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
         if all.len() >= KEPT {
@@ -123,6 +130,38 @@ impl Shelf {
 }
 
 impl Opened {
+    /// The microphones and boosters that are there to be tried without being built in: the folder's, and those that the case
+    /// holds itself; completed with what is typical.
+    pub(crate) fn own(&self) -> &[Arc<Device>] {
+        self.own.get_or_init(|| {
+            let catalogue = Catalogue::embedded();
+            let held = Library::read(&self.folder, Path::new("gear")).unwrap_or_default().held;
+            let mut own: Vec<Arc<Device>> = held
+                .into_iter()
+                .map(|held| {
+                    let mut device = held.device;
+                    catalogue.fill(&mut device);
+                    Arc::new(device)
+                })
+                .collect();
+            for source in &self.case.sources {
+                let microphone = match &source.pickup {
+                    Pickup::Acoustic { microphone, .. } => Some(microphone),
+                    Pickup::Electrical { .. } => None,
+                };
+                for device in microphone.into_iter().chain(&source.booster) {
+                    if catalogue.device_text(&device.id).is_none()
+                        && own.iter().all(|own| own.id != device.id)
+                    {
+                        own.push(Arc::clone(device));
+                    }
+                }
+            }
+            own.retain(|device| matches!(device.device_type(), DeviceType::Microphone | DeviceType::Booster));
+            own
+        })
+    }
+
     /// The options of the case, searched once.
     pub(crate) fn options(&self) -> Result<&OptionsAnswer, &str> {
         let searched = self.options.get_or_init(|| {

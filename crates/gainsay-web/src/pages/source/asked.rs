@@ -12,7 +12,7 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use gainsay_folder::adopt::adopt_what_if;
 use gainsay_folder::folder::Version;
-use gainsay_gear::{Catalogue, DeviceType};
+use gainsay_gear::{Catalogue, Device, DeviceType};
 use gainsay_plan::WhatIf;
 use gainsay_plan::case::{Pickup, Source};
 use gainsay_plan::patch::possible_inputs;
@@ -46,7 +46,7 @@ pub(crate) struct Asked {
 impl Asked {
     /// What is asked beyond how it stands: sliders that nobody moved send their place as well, rounded to their steps.
     fn changed(&self, opened: &Opened, source: &Source, index: usize) -> WhatIf {
-        let mut what_if = self.what_if();
+        let mut what_if = self.what_if(opened.own());
         let result = opened.answer.sources.get(index).and_then(|source| source.result.as_ref());
         let is_near = |a: f64, b: f64, step: f64| (a - b).abs() <= 0.51 * step;
         if let (Some(gain), Some(now)) = (what_if.gain, result.and_then(|result| result.gain_db))
@@ -80,12 +80,16 @@ impl Asked {
         fields.iter().any(|field| !field.trim().is_empty())
     }
 
-    pub(super) fn what_if(&self) -> WhatIf {
+    /// The what-if of these fields; devices are looked for among one's own first, then among those built in.
+    pub(super) fn what_if(&self, own: &[Arc<Device>]) -> WhatIf {
         let number = |text: &String, least: f64, most: f64| {
             let number = text.trim().replace(',', ".").parse::<f64>().ok();
             number.filter(|n| n.is_finite()).map(|n| n.clamp(least, most))
         };
         let device = |name: &str, of: DeviceType| {
+            if let Some(own) = own.iter().find(|device| device.id == name && device.device_type() == of) {
+                return Some(Arc::clone(own));
+            }
             let mut device =
                 Catalogue::embedded().device(name).filter(|device| device.device_type() == of)?;
             Catalogue::embedded().fill(&mut device);

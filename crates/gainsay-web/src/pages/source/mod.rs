@@ -18,6 +18,7 @@ use gainsay_plan::words::{interval_in, number};
 use gainsay_plan::{Chain, Options, SourceAnswer, UnfoldedStage, check_one, unfold};
 use maud::{Markup, html};
 use serde::Deserialize;
+use std::sync::Arc;
 
 pub(crate) use asked::keep;
 
@@ -93,7 +94,7 @@ fn seen(
         let answer = opened.answer.sources.get(index).cloned();
         return answer.map(|answer| Seen { answer, chain: None }).ok_or_else(layout::not_found);
     };
-    let source = asked.what_if().of(source);
+    let source = asked.what_if(opened.own()).of(source);
     let answer = check_one(&opened.case, &source, &input, options).map_err(missing)?;
     let chain = Chain::new(&opened.case, &source, &input).map_err(missing)?;
     Ok(Seen { answer, chain: Some(chain) })
@@ -166,9 +167,9 @@ fn form(opened: &Opened, source: &Source, index: usize, asked: &Asked, address: 
     let or = |text: &String, otherwise: f64| {
         text.trim().parse::<f64>().ok().filter(|n| n.is_finite()).unwrap_or(otherwise)
     };
-    let distance = match &source.pickup {
-        Pickup::Acoustic { distance, .. } => Some(distance.value.metres()),
-        Pickup::Electrical { .. } => None,
+    let (distance, microphone) = match &source.pickup {
+        Pickup::Acoustic { distance, microphone, .. } => (Some(distance.value.metres()), Some(microphone)),
+        Pickup::Electrical { .. } => (None, None),
     };
     let gain = result.and_then(|result| Some((result.gain_db?, result.most_gain_db?)));
     let inputs = possible_inputs(&opened.case, index);
@@ -186,8 +187,8 @@ fn form(opened: &Opened, source: &Source, index: usize, asked: &Asked, address: 
                 (slider("louder", "Louder by", "dB", (-20.0, 20.0, 1.0), or(&asked.louder, 0.0)))
                 (slider("cable", "Cable", "m", (1.0, 100.0, 1.0), or(&asked.cable, source.cable_length.value.metres())))
                 @if distance.is_some() {
-                    (select("microphone", "Microphone", source.microphone().map(|m| m.name.as_str()), DeviceType::Microphone, &asked.microphone))
-                    (select("booster", "Booster", source.booster.as_ref().map(|b| b.name.as_str()), DeviceType::Booster, &asked.booster))
+                    (select("microphone", "Microphone", microphone, DeviceType::Microphone, &asked.microphone, opened))
+                    (select("booster", "Booster", source.booster.as_ref(), DeviceType::Booster, &asked.booster, opened))
                 }
                 @if inputs.len() > 1 {
                     p.field {
@@ -221,20 +222,28 @@ fn slider(name: &str, label: &str, unit: &str, (least, most, step): (f64, f64, f
     }
 }
 
-fn select(name: &str, label: &str, own: Option<&str>, of: DeviceType, chosen: &str) -> Markup {
-    let catalogue = Catalogue::embedded();
-    let all: Vec<Device> = catalogue
-        .device_names()
-        .filter_map(|name| catalogue.device(name))
-        .filter(|device| device.device_type() == of)
-        .collect();
+/// A choice of devices: those of the folder and the case first, then those that are built in.
+fn select(
+    name: &str,
+    label: &str,
+    held: Option<&Arc<Device>>,
+    of: DeviceType,
+    chosen: &str,
+    opened: &Opened,
+) -> Markup {
+    let own: Vec<&Arc<Device>> = opened.own().iter().filter(|device| device.device_type() == of).collect();
+    let mut built_in = Catalogue::embedded().devices(of);
+    built_in.retain(|device| own.iter().all(|own| own.id != device.id));
+    let option =
+        |device: &Device| html! { option value=(device.id) selected[device.id == chosen] { (device.name) } };
     html! {
         p.field {
             label for=(name) { (label) }
             select #(name) name=(name) {
-                option value="" { "as it is: " (own.unwrap_or("none")) }
-                @if of == DeviceType::Booster && own.is_some() { option value="none" selected[chosen == "none"] { "none" } }
-                @for device in &all { option value=(device.id) selected[device.id == chosen] { (device.name) } }
+                option value="" { "as it is: " (held.map_or("none", |held| held.name.as_str())) }
+                @if of == DeviceType::Booster && held.is_some() { option value="none" selected[chosen == "none"] { "none" } }
+                @if !own.is_empty() { optgroup label=(words::YOUR_GEAR) { @for device in own { (option(device)) } } }
+                optgroup label=(words::BUILT_IN) { @for device in &built_in { (option(device)) } }
             }
         }
     }
@@ -242,7 +251,7 @@ fn select(name: &str, label: &str, own: Option<&str>, of: DeviceType, chosen: &s
 
 fn unfolded(stages: &[UnfoldedStage]) -> Markup {
     html! {
-        section {
+        section #unfolded {
             h2 { (words::UNFOLDED) }
             @for stage in stages {
                 details.stage {
