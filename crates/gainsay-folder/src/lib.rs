@@ -12,6 +12,7 @@ pub mod edit;
 pub mod folder;
 pub mod library;
 mod load;
+pub mod question;
 mod tree;
 pub mod trial;
 

@@ -1,7 +1,8 @@
 //! Devices tried in the same recording: for each of them a case of one source, as a file would have it.
 
-use crate::{LoadError, Memory, load};
-use gainsay_gear::{Catalogue, Device, DeviceType, SourceKind};
+use crate::question::{Asked, Question};
+use crate::{Memory, load};
+use gainsay_gear::{Catalogue, Device, SourceKind};
 use gainsay_plan::Case;
 use gainsay_plan::footing::Class;
 use gainsay_units::Problem;
@@ -11,9 +12,6 @@ const CASE: &str = "case.toml";
 
 /// The built-in kind that microphones and boosters are plugged into unless something else is named.
 pub const USUAL_INPUT: &str = "usual-interface";
-
-/// A built-in interface with line and digital inputs, for boxes that don't reach the computer by themselves.
-const TAKES_OUTPUTS: &str = "desk-interface-four-inputs";
 
 /// A device that takes part.
 #[derive(Debug, Clone, Copy)]
@@ -39,23 +37,6 @@ pub struct Trial<'a> {
     pub room: Option<&'a str>,
 }
 
-/// What of a trial a problem is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Asked {
-    /// The kind of source.
-    Source,
-    /// The microphone.
-    Microphone,
-    /// The device that is tried.
-    Device,
-    /// The distance.
-    Distance,
-    /// The room.
-    Room,
-    /// None of these.
-    Other,
-}
-
 /// Why a case can't be made of a trial.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TrialError(pub Vec<(Asked, Problem)>);
@@ -71,53 +52,39 @@ impl Trial<'_> {
             Class::Microphones => (Some(device), None, self.into),
             Class::Boosters => (self.microphone, Some(device), self.into),
         };
-        // Lines of the case, each with what it comes from.
-        let mut lines: Vec<(Asked, String)> =
-            vec![(Asked::Source, format!("title = {}", quoted(self.source)))];
-        if let Some(room) = self.room {
-            lines.push((Asked::Other, "[room]".to_owned()));
-            lines.push((Asked::Room, format!("noise = {}", quoted(room))));
-        }
-        lines.push((Asked::Other, "[[source]]".to_owned()));
-        lines.push((Asked::Source, format!("name = {}", quoted(self.source))));
-        lines.push((Asked::Source, format!("kind = {}", quoted(self.source))));
-        if let Some(part) = microphone {
-            lines.push((Asked::Microphone, format!("microphone = {}", part.call())));
-        }
-        if let Some(part) = booster {
-            lines.push((Asked::Device, format!("booster = {}", part.call())));
-        }
-        if let Some(distance) = self.distance {
-            lines.push((Asked::Distance, format!("distance = {}", quoted(distance))));
-        }
         // Its own inputs are what is compared, not those of the box behind it.
         let takes = takes(into.device, self.source);
-        if takes {
-            lines.push((Asked::Device, format!("input = {{ device = {} }}", into.call())));
-        }
-        lines.push((Asked::Other, "[[owned]]".to_owned()));
-        lines.push((Asked::Device, format!("device = {}", into.call())));
-        if takes && matches!(into.device.device_type(), DeviceType::Preamp | DeviceType::Converter) {
-            lines.push((Asked::Other, "[[owned]]".to_owned()));
-            lines.push((Asked::Other, format!("device = {}", quoted(TAKES_OUTPUTS))));
-        }
+        let question = Question {
+            kind: self.source,
+            microphone: microphone.map(Part::call),
+            booster: booster.map(Part::call),
+            distance: self.distance,
+            quiet: None,
+            loud: None,
+            room: self.room,
+            into: into.call(),
+            into_type: takes.then(|| into.device.device_type()),
+            on_its_input: takes,
+        };
+        let file = question.file();
         let gear: Vec<(String, &str)> = [microphone, booster, Some(into)]
             .into_iter()
             .flatten()
             .enumerate()
             .filter_map(|(index, part)| Some((format!("gear/{index}.toml"), part.text?)))
             .collect();
-        let text: String = lines.iter().map(|(_, line)| format!("{line}\n")).collect();
+        let text = file.text();
         let mut files = vec![(CASE, text.as_str())];
         files.extend(gear.iter().map(|(path, text)| (path.as_str(), *text)));
-        load(&Memory::new(&files), Path::new(CASE)).map_err(|error| of_lines(&error, &lines))
+        load(&Memory::new(&files), Path::new(CASE))
+            .map_err(|error| TrialError(file.asked(&error, Path::new(CASE))))
     }
 }
 
-impl Part<'_> {
+impl<'a> Part<'a> {
     /// How the case names it.
-    fn call(&self) -> String {
-        quoted(if self.text.is_some() { &self.device.name } else { &self.device.id })
+    fn call(self) -> &'a str {
+        if self.text.is_some() { &self.device.name } else { &self.device.id }
     }
 }
 
@@ -131,34 +98,6 @@ fn takes(device: &Device, source: &str) -> bool {
             !front_end.microphone_inputs.is_empty()
         }
     })
-}
-
-/// Problems of the case that was made, told of what was asked for.
-fn of_lines(error: &LoadError, lines: &[(Asked, String)]) -> TrialError {
-    let mut found = Vec::new();
-    for file in &error.files {
-        for problem in &file.problems {
-            let (line, _) = file.line_and_column(problem);
-            let of_case = file.path == Path::new(CASE);
-            let asked = lines.get(line.saturating_sub(1)).filter(|_| of_case).map_or(Asked::Other, |l| l.0);
-            found.push((asked, problem.clone()));
-        }
-    }
-    TrialError(found)
-}
-
-/// A TOML string.
-fn quoted(text: &str) -> String {
-    let escaped: String = text
-        .chars()
-        .map(|c| match c {
-            '"' => "\\\"".to_owned(),
-            '\\' => "\\\\".to_owned(),
-            c if c.is_control() => format!("\\u{:04X}", u32::from(c)),
-            c => c.to_string(),
-        })
-        .collect();
-    format!("\"{escaped}\"")
 }
 
 #[cfg(test)]
@@ -183,7 +122,7 @@ mod tests {
         let device = Catalogue::embedded().device("usual-preamp").unwrap();
         let part = Part { device: &device, text: None };
         let about = |trial: Trial<'_>| trial.case(Class::Inputs, part).map(|_| ()).unwrap_err().0[0].0;
-        assert_eq!(about(trial(&device, "no such source")), Asked::Source);
+        assert_eq!(about(trial(&device, "no such source")), Asked::Kind);
         assert_eq!(about(Trial { distance: Some("far away"), ..trial(&device, "whisper") }), Asked::Distance);
         assert_eq!(about(Trial { room: Some("loud"), ..trial(&device, "whisper") }), Asked::Room);
     }

@@ -17,7 +17,7 @@ use std::time::{Duration, Instant};
 const PATIENCE: Duration = Duration::from_secs(20);
 
 /// Cases that are kept checked.
-const KEPT: usize = 32;
+const KEPT: usize = 128;
 
 /// How much is computed for a page.
 pub(crate) const THOROUGH: Options =
@@ -87,13 +87,20 @@ impl Shelf {
         Ok(self.folder.cases()?.into_iter().map(listed).collect())
     }
 
+    /// A case that has been checked since anything was changed.
+    pub(crate) fn opened(&self, name: &str) -> Option<Arc<Opened>> {
+        self.known(name, &self.revision())
+    }
+
+    fn known(&self, name: &str, revision: &str) -> Option<Arc<Opened>> {
+        let opened = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
+        opened.get(name).filter(|(of, _)| of == revision).map(|(_, opened)| Arc::clone(opened))
+    }
+
     /// A case, checked.
     pub(crate) fn open(&self, name: &str) -> Result<Arc<Opened>, OpenError> {
         let revision = self.revision();
-        let known = |opened: &HashMap<String, (String, Arc<Opened>)>| {
-            opened.get(name).filter(|(of, _)| *of == revision).map(|(_, opened)| Arc::clone(opened))
-        };
-        if let Some(opened) = known(&self.opened.lock().unwrap_or_else(PoisonError::into_inner)) {
+        if let Some(opened) = self.known(name, &revision) {
             return Ok(opened);
         }
         let file = FileName::parse(&format!("{name}.toml")).map_err(|_| OpenError::None)?;

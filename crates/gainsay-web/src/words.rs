@@ -2,6 +2,7 @@
 
 use gainsay_gear::DeviceType;
 use gainsay_plan::footing::{Class, GroupKind, Known};
+pub(crate) use gainsay_plan::words::capital;
 
 pub(crate) const NAME: &str = "Gainsay";
 pub(crate) const SKIP: &str = "To the text";
@@ -30,7 +31,11 @@ pub(crate) const QUESTION_HINT: &str = "Say what you record, and with what. Leav
 pub(crate) const MAKE_A_CASE: &str = "Make a case of this";
 pub(crate) const SHOW: &str = "Answer";
 pub(crate) const NO_CASES: &str =
-    "There is no case in this folder yet. Ask a question and make a case of it.";
+    "There is no case in this folder yet. Ask a question and make a case of it, or begin one here.";
+pub(crate) const NEW_CASE: &str = "A new case";
+pub(crate) const CALLED: &str = "What it is called";
+pub(crate) const FIRST_SOURCE: &str = "What is recorded, or the first of it";
+pub(crate) const BEGIN_CASE: &str = "Begin it";
 pub(crate) const NOT_FOUND: &str = "There is nothing here.";
 pub(crate) const WHAT_IF: &str = "What if";
 pub(crate) const AS_IT_STANDS: &str = "Back to how it stands";
@@ -126,11 +131,6 @@ pub(crate) fn add(key: &str) -> String {
     }
 }
 
-/// A text with a capital letter at its beginning.
-pub(crate) fn capital(text: &str) -> String {
-    let mut chars = text.trim().chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
-}
 pub(crate) const AGAIN: &str = "again";
 pub(crate) const TOO_MANY_FIELDS: &str = "These are more fields than a sheet has figures.";
 pub(crate) const ANOTHER_NAME: &str = "One that is free is proposed below.";

@@ -15,7 +15,7 @@ mod value;
 
 pub use error::EditError;
 pub use path::{FieldPath, Segment};
-pub use value::Value;
+pub use value::{Value, quoted};
 
 use layout::Layout;
 use splice::Splices;

@@ -52,8 +52,9 @@ impl Value {
     }
 }
 
-/// A string on one line: a string over several would take on the line breaks of the file.
-fn quoted(text: &str) -> String {
+/// A TOML string on one line: a string over several would take on the line breaks of the file.
+#[must_use]
+pub fn quoted(text: &str) -> String {
     let mut result = String::with_capacity(text.len() + 2);
     result.push('"');
     for char in text.chars() {

@@ -118,8 +118,10 @@ fn count(n: u32) -> String {
     WORDS.get(n as usize).map_or_else(|| n.to_string(), |word| (*word).to_owned())
 }
 
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
+/// A text with a capital in front, and no spaces around it.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut chars = text.trim().chars();
     chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 

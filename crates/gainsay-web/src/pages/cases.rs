@@ -2,81 +2,148 @@
 
 use super::State;
 use super::file::Named;
+use super::gear::library_of;
+use super::notice::{go, go_home};
 use super::question::Question;
+use crate::Site;
 use crate::layout::{self, Part};
 use crate::safety::working;
 use crate::words;
 use axum::extract::Form;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use gainsay_folder::folder::{FileName, Place, SaveError};
+use gainsay_folder::edit::quoted;
+use gainsay_folder::folder::{FileName, Place, SaveError, Version};
 use gainsay_folder::load;
-use maud::html;
+use gainsay_gear::Catalogue;
+use maud::{Markup, html};
+use serde::Deserialize;
 use std::path::Path;
 use std::sync::Arc;
-use std::time::SystemTime;
+use std::time::{Duration, Instant, SystemTime};
+
+/// How long a list of cases waits for the answers of those that nobody has opened yet.
+const PATIENCE: Duration = Duration::from_millis(250);
+
+/// The title of a case that is begun, and what is recorded in it.
+#[derive(Debug, Deserialize)]
+pub(crate) struct Begun {
+    title: String,
+    kind: String,
+}
 
 pub(crate) async fn page(site: State) -> Result<Response, Response> {
     let site = Arc::clone(&site.0);
-    let (cases, deleted) =
-        working(move || (site.shelf.cases(), site.shelf.folder().deleted().unwrap_or_default())).await?;
-    let deleted: Vec<_> = deleted.iter().filter(|(place, _, _)| *place == Place::Case).collect();
-    let cases =
-        cases.map_err(|error| layout::error(StatusCode::INTERNAL_SERVER_ERROR, &error.to_string()))?;
-    let content = html! {
-        h1 { (words::CASES) }
-        @if cases.is_empty() { p { (words::NO_CASES) } }
-        ul.shelf {
-            @for case in &cases {
-                li {
-                    a href={ "/cases/" (case.name) } {
-                        @match &case.what { Ok((title, _)) => (title), Err(_) => (case.name) }
-                    }
-                    @match &case.what {
-                        Ok((_, Some(question))) => p.question { "“" (question) "”" },
-                        Ok((_, None)) => {},
-                        Err(_) => p.warn { (words::WRONG_FILE) "." },
+    working(move || {
+        let shelf = &site.shelf;
+        let cases =
+            shelf.cases().map_err(|error| layout::error(StatusCode::INTERNAL_SERVER_ERROR, &error.to_string()))?;
+        let deleted = shelf.folder().deleted().unwrap_or_default();
+        let deleted: Vec<_> = deleted.iter().filter(|(place, _, _)| *place == Place::Case).collect();
+        let start = Instant::now();
+        let answered = |name: &str| {
+            let opened = if start.elapsed() < PATIENCE { shelf.open(name).ok() } else { shelf.opened(name) };
+            opened.and_then(|opened| opened.answer.answer.first().cloned())
+        };
+        let content = html! {
+            h1 { (words::CASES) }
+            @if cases.is_empty() { p { (words::NO_CASES) } }
+            ul.shelf {
+                @for case in &cases {
+                    li {
+                        @match &case.what {
+                            Ok((title, question)) => {
+                                a href={ "/cases/" (case.name) } { (title) }
+                                @if let Some(question) = question { p.question { "“" (question) "”" } }
+                                @if let Some(answer) = answered(&case.name) { p { (answer) } }
+                            },
+                            Err(_) => {
+                                a href={ "/cases/" (case.name) } { (case.name) }
+                                p.warn { (words::WRONG_FILE) "." }
+                            },
+                        }
                     }
                 }
             }
-        }
-        @if !deleted.is_empty() {
-            details {
-                summary { (words::DELETED) }
-                ul.shelf { @for (_, name, _) in &deleted { li { a href={ "/cases/" (name.stem()) "/history" } { (name.stem()) } } } }
+            (begin_form())
+            @if !deleted.is_empty() {
+                details {
+                    summary { (words::DELETED) }
+                    ul.shelf { @for (_, name, _) in &deleted { li { a href={ "/cases/" (name.stem()) "/history" } { (name.stem()) } } } }
+                }
             }
+        };
+        Ok(layout::page(Part::Cases, words::CASES, &content).into_response())
+    })
+    .await?
+}
+
+fn begin_form() -> Markup {
+    html! {
+        form.begin action="/begin" method="post" {
+            h2 { (words::NEW_CASE) }
+            p.entry {
+                label for="begin-title" { (words::CALLED) }
+                input #begin-title type="text" name="title" maxlength="120" required autocomplete="off";
+            }
+            p.entry {
+                label for="begin-kind" { (words::FIRST_SOURCE) }
+                select #begin-kind name="kind" {
+                    @for kind in Catalogue::embedded().sources() { option value=(kind.name) { (kind.name) } }
+                }
+            }
+            p.buttons { button type="submit" { (words::BEGIN_CASE) } }
         }
-    };
-    Ok(layout::page(Part::Cases, words::CASES, &content).into_response())
+    }
 }
 
 /// Makes a case of a question, and goes there.
 pub(crate) async fn create(site: State, Form(question): Form<Question>) -> Result<Response, Response> {
     let site = Arc::clone(&site.0);
     working(move || {
-        let text = question.case_text();
-        for number in 1..100 {
-            let title =
-                if number == 1 { question.kind.clone() } else { format!("{} {number}", question.kind) };
-            let name = FileName::from_title(&title)
-                .or_else(|_| FileName::parse(&format!("case-{number}.toml")))
-                .map_err(|error| layout::error(StatusCode::BAD_REQUEST, &error.to_string()))?;
-            if let Err(error) =
-                load(&site.shelf.folder().with_draft(Place::Case, &name, &text), Path::new(name.as_str()))
-            {
-                return Err(super::wrong("This question makes no case", &error));
-            }
-            match site.shelf.folder().save(Place::Case, &name, &text, None, SystemTime::now()) {
-                Ok(version) => {
-                    return Ok(super::notice::go_home(&Named { place: Place::Case, name }, None, version));
-                }
-                Err(SaveError::ChangedMeanwhile { .. }) => {}
-                Err(error) => {
-                    return Err(layout::error(StatusCode::INSUFFICIENT_STORAGE, &error.to_string()));
-                }
-            }
-        }
-        Err(layout::error(StatusCode::CONFLICT, "There are a hundred cases of this name: rename some."))
+        let text = question.case_text(&library_of(&site)?);
+        let (named, version) = save_new(&site, &question.kind, &text)?;
+        Ok(go_home(&named, None, version))
     })
     .await?
+}
+
+/// Begins a case with a title and one source, and goes to its form.
+pub(crate) async fn begin(site: State, Form(begun): Form<Begun>) -> Result<Response, Response> {
+    let site = Arc::clone(&site.0);
+    working(move || {
+        let title = match begun.title.trim() {
+            "" => begun.kind.trim(),
+            title => title,
+        };
+        let text = format!(
+            "title = {}\n\n[[source]]\nname = {}\nkind = {}\n",
+            quoted(title),
+            quoted(&words::capital(&begun.kind)),
+            quoted(&begun.kind)
+        );
+        let (named, version) = save_new(&site, title, &text)?;
+        Ok(go(&named, "/edit", None, version))
+    })
+    .await?
+}
+
+/// Saves a case under the first name of its title that is free.
+fn save_new(site: &Site, title: &str, text: &str) -> Result<(Named, Version), Response> {
+    for number in 1..100 {
+        let numbered = if number == 1 { title.to_owned() } else { format!("{title} {number}") };
+        let name = FileName::from_title(&numbered)
+            .or_else(|_| FileName::parse(&format!("case-{number}.toml")))
+            .map_err(|error| layout::error(StatusCode::BAD_REQUEST, &error.to_string()))?;
+        let draft = site.shelf.folder().with_draft(Place::Case, &name, text);
+        if let Err(error) = load(&draft, Path::new(name.as_str())) {
+            return Err(super::wrong("This makes no case", &error));
+        }
+        match site.shelf.folder().save(Place::Case, &name, text, None, SystemTime::now()) {
+            Ok(version) => return Ok((Named { place: Place::Case, name }, version)),
+            Err(SaveError::ChangedMeanwhile { .. }) => {}
+            Err(error) => return Err(layout::error(StatusCode::INSUFFICIENT_STORAGE, &error.to_string())),
+        }
+    }
+    Err(layout::error(StatusCode::CONFLICT, "There are a hundred cases of this name: rename some."))
 }

@@ -28,6 +28,7 @@ pub(crate) fn router() -> Router<Arc<Site>> {
     Router::new()
         .route("/", get(question::page))
         .route("/cases", get(cases::page).post(cases::create))
+        .route("/begin", post(cases::begin))
         .route("/cases/{case}", get(case::page))
         .route("/cases/{case}/sources.csv", get(case::csv))
         .route("/cases/{case}/patch.csv", get(patch::csv))

@@ -1,23 +1,29 @@
 //! The first page: a question in one sentence, with its answer. All of its state stands in its address.
 
+use super::gear::library_of;
 use super::{State, both_widths, problems};
+use crate::Site;
 use crate::layout::{self, Part};
 use crate::safety::working;
 use crate::shelf::THOROUGH;
-use crate::words::{self, capital};
+use crate::words;
 use axum::extract::Query;
 use axum::response::{IntoResponse, Response};
+use gainsay_folder::folder::{FileName, Place};
+use gainsay_folder::library::Library;
+use gainsay_folder::question;
 use gainsay_folder::{LoadError, Memory, load};
-use gainsay_gear::{Catalogue, DeviceType};
+use gainsay_gear::{Catalogue, Device, DeviceType};
 use gainsay_picture::{Style, Width, level_diagram_inline, text_twin};
 use gainsay_plan::words::interval_in;
 use gainsay_plan::{Answer, check};
 use maud::{Markup, html};
 use serde::Deserialize;
 use std::path::Path;
+use std::sync::Arc;
 
-/// A built-in interface with line inputs and digital inputs, for what has only an output.
-const TAKES_OUTPUTS: &str = "desk-interface-four-inputs";
+/// The name under which a question is read, where its text has a fault.
+const FILE: &str = "question.toml";
 
 /// A question, as the fields of the form stand.
 #[derive(Debug, Clone, Deserialize)]
@@ -58,108 +64,123 @@ impl Question {
         fields.map(|(name, value)| format!("{name}={}", in_address(value))).join("&")
     }
 
-    /// The question as a case file.
-    pub(crate) fn case_text(&self) -> String {
-        let mut lines = vec![format!("title = {}", quoted(&capital(&self.kind)))];
-        if !self.room.trim().is_empty() {
-            lines.extend([String::new(), "[room]".to_owned(), format!("noise = {}", quoted(&self.room))]);
-        }
-        lines.extend([
-            String::new(),
-            "[[source]]".to_owned(),
-            format!("name = {}", quoted(&capital(&self.kind))),
-            format!("kind = {}", quoted(&self.kind)),
-        ]);
-        for (field, value) in
-            [("microphone", &self.microphone), ("booster", &self.booster), ("distance", &self.distance)]
-        {
-            if !value.trim().is_empty() {
-                lines.push(format!("{field} = {}", quoted(value)));
-            }
-        }
-        let own =
-            |device: &str| [String::new(), "[[owned]]".to_owned(), format!("device = {}", quoted(device))];
-        lines.extend(own(&self.into));
-        // A preamp or a converter alone does not reach the computer: a usual interface takes its output.
-        let device_type = Catalogue::embedded().device(&self.into).map(|device| device.device_type());
-        if matches!(device_type, Some(DeviceType::Preamp | DeviceType::Converter)) {
-            lines.extend(own(TAKES_OUTPUTS));
-        }
-        lines.join("\n") + "\n"
+    /// The question as a case file; devices are looked for in the folder first.
+    pub(crate) fn case_text(&self, own: &Library) -> String {
+        let of_folder = own.find(&self.into).map(|held| held.device.device_type());
+        let built_in = || Catalogue::embedded().device(&self.into).map(|device| device.device_type());
+        let question = question::Question {
+            kind: &self.kind,
+            microphone: stated(&self.microphone),
+            booster: stated(&self.booster),
+            distance: stated(&self.distance),
+            quiet: None,
+            loud: None,
+            room: stated(&self.room),
+            into: &self.into,
+            into_type: of_folder.or_else(built_in),
+            on_its_input: false,
+        };
+        question.file().text()
     }
 }
 
-pub(crate) async fn page(_site: State, Query(question): Query<Question>) -> Result<Response, Response> {
+/// A field, if anything stands in it.
+fn stated(text: &str) -> Option<&str> {
+    (!text.trim().is_empty()).then_some(text)
+}
+
+pub(crate) async fn page(site: State, Query(question): Query<Question>) -> Result<Response, Response> {
+    let site = Arc::clone(&site.0);
     working(move || {
+        let own = library_of(&site)?;
         let content = html! {
             h1 { (words::QUESTION_LEAD) }
             p { (words::QUESTION_HINT) }
-            (form(&question))
-            div #answer aria-live="polite" { (answer(&question)) }
+            (form(&question, &own))
+            div #answer aria-live="polite" { (answer(&site, &question, &own)) }
         };
-        layout::page(Part::Ask, words::NAME, &content).into_response()
+        Ok(layout::page(Part::Ask, words::NAME, &content).into_response())
     })
-    .await
+    .await?
 }
 
-fn form(question: &Question) -> Markup {
+fn form(question: &Question, own: &Library) -> Markup {
     let catalogue = Catalogue::embedded();
-    let kinds: Vec<(&str, &str)> =
-        catalogue.sources().iter().map(|kind| (kind.name.as_str(), kind.name.as_str())).collect();
-    let devices = |types: &[DeviceType]| -> Vec<(String, String)> {
-        let all = types.iter().flat_map(|of| catalogue.devices(*of));
-        all.map(|device| (device.id, device.name)).collect()
+    let kinds = html! {
+        @for kind in catalogue.sources() { option value=(kind.name) selected[kind.name == question.kind] { (kind.name) } }
     };
-    let microphones = devices(&[DeviceType::Microphone]);
-    let boosters = devices(&[DeviceType::Booster]);
-    let inputs = devices(&[DeviceType::Interface, DeviceType::Preamp, DeviceType::Converter]);
+    let of = |types: &[DeviceType], chosen: &str, none: Option<&str>| devices(own, types, chosen, none);
+    let microphones = of(&[DeviceType::Microphone], &question.microphone, Some("the usual microphone"));
+    let boosters = of(&[DeviceType::Booster], &question.booster, Some("no booster"));
+    let inputs =
+        of(&[DeviceType::Interface, DeviceType::Preamp, DeviceType::Converter], &question.into, None);
     html! {
         form.question action="/" method="get" hx-get="/" hx-trigger="change, submit" hx-target="#answer" hx-select="#answer"
             hx-swap="outerHTML" hx-push-url="true" hx-sync="this:replace" {
             p {
-                "I record " (choice("kind", "What is recorded", &question.kind, kinds.iter().copied(), None))
-                " with " (choice("microphone", "Microphone", &question.microphone, pairs(&microphones), Some("the usual microphone")))
-                " from " (text("distance", "Distance", &question.distance, "10 cm"))
-                ", with " (choice("booster", "Booster", &question.booster, pairs(&boosters), Some("no booster")))
-                ", into " (choice("into", "Input", &question.into, pairs(&inputs), None))
-                ", in a room of " (text("room", "Noise of the room", &question.room, "30 dBA")) "."
+                "I record " (choice("kind", "What is recorded", &kinds, ""))
+                " with " (choice("microphone", "Microphone", &microphones, ""))
+                " from " (text("distance", "Distance", &question.distance, "as usual", ","))
+                " with " (choice("booster", "Booster", &boosters, ","))
+                " into " (choice("into", "Input", &inputs, ","))
+                " in a room of " (text("room", "Noise of the room", &question.room, "30 dBA", "."))
             }
             p.buttons { button type="submit" { (words::SHOW) } }
         }
     }
 }
 
-fn pairs(all: &[(String, String)]) -> impl Iterator<Item = (&str, &str)> {
-    all.iter().map(|(id, name)| (id.as_str(), name.as_str()))
-}
-
-fn choice<'a>(
-    name: &str,
-    label: &str,
-    chosen: &str,
-    all: impl Iterator<Item = (&'a str, &'a str)>,
-    none: Option<&str>,
-) -> Markup {
+/// Devices to choose from: the folder's own first, then those that are built in.
+fn devices(own: &Library, types: &[DeviceType], chosen: &str, none: Option<&str>) -> Markup {
+    let catalogue = Catalogue::embedded();
+    let held: Vec<&Device> = own
+        .held
+        .iter()
+        .map(|held| &held.device)
+        .filter(|device| types.contains(&device.device_type()))
+        .collect();
+    let mut built_in: Vec<Device> = types.iter().flat_map(|of| catalogue.devices(*of)).collect();
+    built_in.retain(|device| own.held.iter().all(|held| held.device.id != device.id));
+    let option =
+        |device: &Device| html! { option value=(device.id) selected[device.id == chosen] { (device.name) } };
     html! {
-        select name=(name) aria-label=(label) {
-            @if let Some(none) = none { option value="" selected[chosen.is_empty()] { (none) } }
-            @for (id, words) in all { option value=(id) selected[id == chosen] { (words) } }
+        @if let Some(none) = none { option value="" selected[chosen.is_empty()] { (none) } }
+        @if held.is_empty() {
+            @for device in &built_in { (option(device)) }
+        } @else {
+            optgroup label=(words::YOUR_GEAR) { @for device in held { (option(device)) } }
+            optgroup label=(words::BUILT_IN) { @for device in &built_in { (option(device)) } }
         }
     }
 }
 
-fn text(name: &str, label: &str, value: &str, hint: &str) -> Markup {
-    html! { input type="text" name=(name) value=(value) aria-label=(label) placeholder=(hint) size="8" maxlength="40"; }
+/// A choice in the sentence, with the mark that must not begin a line behind it.
+fn choice(name: &str, label: &str, options: &Markup, mark: &str) -> Markup {
+    html! { span.said { select name=(name) aria-label=(label) { (options) } (mark) } }
 }
 
-fn ask(question: &Question) -> Result<Answer, LoadError> {
-    let text = question.case_text();
-    let case = load(&Memory::new(&[("question.toml", text.as_str())]), Path::new("question.toml"))?;
+fn text(name: &str, label: &str, value: &str, hint: &str, mark: &str) -> Markup {
+    html! {
+        span.said { input type="text" name=(name) value=(value) aria-label=(label) placeholder=(hint) size="8" maxlength="40"; (mark) }
+    }
+}
+
+fn ask(site: &Site, question: &Question, own: &Library) -> Result<Answer, LoadError> {
+    let text = question.case_text(own);
+    let path = Path::new(FILE);
+    // What is wrong with other files of the folder concerns nobody who asks for built-in devices alone.
+    let of_folder = [&question.microphone, &question.booster, &question.into]
+        .iter()
+        .any(|name| !name.trim().is_empty() && own.find(name).is_some());
+    let case = match FileName::parse(FILE) {
+        Ok(name) if of_folder => load(&site.shelf.folder().with_draft(Place::Case, &name, &text), path)?,
+        _ => load(&Memory::new(&[(FILE, text.as_str())]), path)?,
+    };
     check(&case, THOROUGH).map_err(|_| LoadError { files: Vec::new() })
 }
 
-fn answer(question: &Question) -> Markup {
-    let answer = match ask(question) {
+fn answer(site: &Site, question: &Question, own: &Library) -> Markup {
+    let answer = match ask(site, question, own) {
         Ok(answer) => answer,
         Err(error) => return problems(&error),
     };
@@ -194,20 +215,6 @@ fn answer(question: &Question) -> Markup {
         (layout::list(words::TAKE_CARE, &answer.cautions))
         p.keep { a.copied href={ "/?" (question.query()) } { (words::LINK) } }
     }
-}
-
-/// A TOML string.
-fn quoted(text: &str) -> String {
-    let escaped: String = text
-        .chars()
-        .map(|c| match c {
-            '"' => "\\\"".to_owned(),
-            '\\' => "\\\\".to_owned(),
-            c if c.is_control() => format!("\\u{:04X}", u32::from(c)),
-            c => c.to_string(),
-        })
-        .collect();
-    format!("\"{escaped}\"")
 }
 
 /// A text in an address (RFC 3986, 2.1): all but unreserved characters as their bytes.

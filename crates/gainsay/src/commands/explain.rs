@@ -3,7 +3,7 @@
 use crate::arguments::Explain;
 use crate::exit::{Exit, Failure};
 use crate::output::{self, QUIET, STRONG, styled};
-use gainsay_plan::words::{self, interval_in, number, percent};
+use gainsay_plan::words::{self, capital, interval_in, number, percent};
 use gainsay_plan::{Case, LevelAnswer, Options, SourceAnswer, UnfoldedStage, unfold};
 use gainsay_units::Problem;
 use serde::Serialize;
@@ -153,9 +153,4 @@ fn judgement(case: &Case, result: &LevelAnswer) -> String {
         line(format!("with a booster: {}", words::booster_words(booster)));
     }
     lines.join("\n")
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

@@ -7,6 +7,7 @@ use crate::patch::joining::{
 };
 use crate::patch::needs::Need;
 use crate::patch::{Input, LineEnd, Socket};
+use crate::words::capital;
 use crate::words::joining::{self as sentences, Asked};
 use gainsay_gear::Device;
 use gainsay_gear::connection::{Connector, DigitalFormat};
@@ -78,11 +79,6 @@ impl Joint {
         }
         self
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
 /// A part without its article.

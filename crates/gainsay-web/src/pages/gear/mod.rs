@@ -36,7 +36,7 @@ struct Chosen {
 ///
 /// # Errors
 /// The answer that the folder can't be read.
-fn library_of(site: &Site) -> Result<Library, Response> {
+pub(super) fn library_of(site: &Site) -> Result<Library, Response> {
     Library::read(site.shelf.folder(), Path::new("gear"))
         .map_err(|error| layout::error(StatusCode::INTERNAL_SERVER_ERROR, &error.message))
 }

@@ -3,7 +3,8 @@
 use super::Compare;
 use super::devices::{Named, one};
 use crate::exit::Failure;
-use gainsay_folder::trial::{Asked, Part, Trial, TrialError, USUAL_INPUT};
+use gainsay_folder::question::Asked;
+use gainsay_folder::trial::{Part, Trial, TrialError, USUAL_INPUT};
 use gainsay_gear::DeviceType;
 use gainsay_plan::footing::{Class, Recordings, recordings};
 use gainsay_plan::{Case, Options};
@@ -71,12 +72,12 @@ impl Named {
 /// What is wrong, told of the arguments.
 fn of_arguments(error: TrialError) -> Failure {
     let argument = |asked| match asked {
-        Asked::Source => "--source: ",
+        Asked::Kind => "--source: ",
         Asked::Microphone => "--microphone: ",
-        Asked::Device => "DEVICE: ",
+        Asked::Booster | Asked::Into => "DEVICE: ",
         Asked::Distance => "--distance: ",
         Asked::Room => "--room: ",
-        Asked::Other => "",
+        Asked::Quiet | Asked::Loud | Asked::Other => "",
     };
     let messages: Vec<String> =
         error.0.iter().map(|(asked, problem)| format!("{}{}", argument(*asked), problem.message)).collect();

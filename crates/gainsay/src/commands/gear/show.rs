@@ -7,7 +7,7 @@ use crate::output::{self, QUIET, STRONG, styled};
 use gainsay_gear::{Catalogue, Device, DeviceType};
 use gainsay_plan::Draws;
 use gainsay_plan::footing::{DeviceFooting, GroupRows, Shown, figure_rows, footing};
-use gainsay_plan::words::{beside, price_words};
+use gainsay_plan::words::{beside, capital, price_words};
 use gainsay_units::{FigureRow, Problem};
 use std::path::Path;
 
@@ -108,9 +108,4 @@ fn row(row: &FigureRow) -> String {
         words.push_str(&format!("; {note}"));
     }
     output::hanging(&words, "  ", "    ")
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

@@ -4,7 +4,8 @@ use super::super::{Chosen, chosen};
 use super::Asked;
 use crate::words;
 use gainsay_folder::library::Library;
-use gainsay_folder::trial::{self, Part, Trial, TrialError, USUAL_INPUT};
+use gainsay_folder::question::Asked as About;
+use gainsay_folder::trial::{Part, Trial, TrialError, USUAL_INPUT};
 use gainsay_plan::footing::{Class, Recordings, recordings};
 use gainsay_plan::{Case, Draws, Options};
 
@@ -67,11 +68,11 @@ fn part(chosen: &Chosen) -> Part<'_> {
 /// What is wrong, told of the fields.
 fn sentences(error: TrialError) -> Vec<String> {
     let field = |asked| match asked {
-        trial::Asked::Source => format!("{}: ", words::RECORDED),
-        trial::Asked::Microphone => format!("{}: ", words::WITH_MICROPHONE),
-        trial::Asked::Distance => format!("{}: ", words::DISTANCE),
-        trial::Asked::Room => format!("{}: ", words::ROOM),
-        trial::Asked::Device | trial::Asked::Other => String::new(),
+        About::Kind => format!("{}: ", words::RECORDED),
+        About::Microphone => format!("{}: ", words::WITH_MICROPHONE),
+        About::Distance => format!("{}: ", words::DISTANCE),
+        About::Room => format!("{}: ", words::ROOM),
+        _ => String::new(),
     };
     let said = error.0.into_iter().map(|(asked, problem)| {
         words::capital(&format!("{}{}; {}.", field(asked), problem.message, problem.mend))

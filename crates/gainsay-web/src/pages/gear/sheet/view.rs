@@ -4,7 +4,7 @@ use super::super::super::problems;
 use super::KINDS;
 use super::typed::{Typed, key};
 use crate::layout::{self, Part};
-use crate::words;
+use crate::words::{self, capital};
 use gainsay_folder::LoadError;
 use gainsay_folder::folder::FileName;
 use gainsay_sheet::{Candidate, Doubt, Entry, NotTaken, Path, Question, Reading, Unplaced, Why};
@@ -217,9 +217,4 @@ fn lines(all: &[&Unplaced]) -> Markup {
             }
         }
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
