@@ -13,7 +13,9 @@ const TAKES_OUTPUTS: &str = "desk-interface-four-inputs";
 /// What a question says, each thing as a case file writes it; devices by their name or short name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Question<'a> {
-    /// Kind of the source, whose name and the case's title it becomes.
+    /// The case's title; the kind's where there is none.
+    pub title: Option<&'a str>,
+    /// Kind of the source, whose name it becomes.
     pub kind: &'a str,
     /// The microphone; the usual one of the source if none is named.
     pub microphone: Option<&'a str>,
@@ -70,7 +72,7 @@ impl Question<'_> {
     pub fn file(&self) -> QuestionFile {
         let name = capital(self.kind.trim());
         let mut file = QuestionFile::default();
-        file.state(Asked::Kind, "title", Some(&name));
+        file.state(Asked::Kind, "title", Some(self.title.unwrap_or(&name)));
         if self.room.is_some() {
             file.table("[room]");
             file.state(Asked::Room, "noise", self.room);
@@ -132,6 +134,7 @@ mod tests {
     use crate::{Memory, load};
 
     const QUESTION: Question<'static> = Question {
+        title: None,
         kind: "whisper",
         microphone: None,
         booster: None,

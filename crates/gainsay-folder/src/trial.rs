@@ -55,6 +55,7 @@ impl Trial<'_> {
         // Its own inputs are what is compared, not those of the box behind it.
         let takes = takes(into.device, self.source);
         let question = Question {
+            title: None,
             kind: self.source,
             microphone: microphone.map(Part::call),
             booster: booster.map(Part::call),

@@ -71,7 +71,7 @@ pub(crate) fn not_found() -> Response {
 pub(crate) fn verdict(verdict: Verdict) -> Markup {
     let (class, mark) = match verdict {
         Verdict::Enough => ("enough", "✓"),
-        Verdict::Tight => ("tight", "≈"),
+        Verdict::Tight => ("tight", "~"),
         Verdict::Short => ("short", "✗"),
     };
     html! { span.verdict.(class) { span aria-hidden="true" { (mark) } " " (verdict.word()) } }

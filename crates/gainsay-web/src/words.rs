@@ -35,6 +35,7 @@ pub(crate) const NO_CASES: &str =
 pub(crate) const NEW_CASE: &str = "A new case";
 pub(crate) const CALLED: &str = "What it is called";
 pub(crate) const FIRST_SOURCE: &str = "What is recorded, or the first of it";
+pub(crate) const PLUGGED_INTO: &str = "What it is plugged into, or the first of it";
 pub(crate) const BEGIN_CASE: &str = "Begin it";
 pub(crate) const NOT_FOUND: &str = "There is nothing here.";
 pub(crate) const WHAT_IF: &str = "What if";
@@ -101,7 +102,11 @@ pub(crate) const TO_DOUBT: &str = "To doubt";
 pub(crate) const NOT_UNDERSTOOD: &str = "Not understood";
 pub(crate) const NO_FIELD_FOR_IT: &str = "Understood, but a device file has no field for it";
 pub(crate) const COMPARE: &str = "Compare";
-pub(crate) const CHOOSE_DEVICES: &str = "Choose devices of your gear to see them on one footing.";
+pub(crate) const CHOOSE_DEVICES: &str = "Choose devices of your gear";
+pub(crate) const ON_ONE_FOOTING: &str = " to see them on one footing.";
+pub(crate) const BESIDE_OTHERS: &str = "Put it beside others";
+pub(crate) const IN_THE_TABLE: &str = " The same figures stand in the table.";
+pub(crate) const WINDOW: &str = "What it takes in";
 pub(crate) const BUILT_IN: &str = "Built in";
 
 /// What a field of a file is called in a form.
@@ -244,9 +249,9 @@ pub(crate) const fn only(class: Class) -> &'static str {
 /// What the picture of windows shows.
 pub(crate) const fn windows(class: Class) -> &'static str {
     match class {
-        Class::Inputs => "From noise to ceiling as the gain moves. The same figures stand in the table.",
-        Class::Microphones => "From own noise to the loudest sound. The same figures stand in the table.",
-        Class::Boosters => "From noise to ceiling at the input. The same figures stand in the table.",
+        Class::Inputs => "From noise to ceiling as the gain moves.",
+        Class::Microphones => "From own noise to the loudest sound.",
+        Class::Boosters => "From noise to ceiling at the input.",
     }
 }
 

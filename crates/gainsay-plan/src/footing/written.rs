@@ -8,7 +8,7 @@ use crate::words::{decimals, number};
 pub struct Written {
     /// The median.
     pub value: String,
-    /// Its unit: that of the [`Measure`], or kΩ.
+    /// Its unit: that of the [`Measure`], or kΩ or MΩ.
     pub unit: &'static str,
     /// The ends of the interval, `a to b`; none where it vanishes in the rounding.
     pub interval: Option<String>,
@@ -19,10 +19,10 @@ impl Written {
     #[must_use]
     pub fn of(measure: Measure, footed: &Footed) -> Self {
         let e = &footed.estimate;
-        if measure.unit() == "Ω" && e.median >= 1000.0 {
-            Self::with(footed, 1e-3, "kΩ", usize::from(e.median < 10_000.0))
-        } else {
-            Self::in_own_unit(measure, footed)
+        match measure.unit() {
+            "Ω" if e.median >= 0.95e6 => Self::with(footed, 1e-6, "MΩ", 1),
+            "Ω" if e.median >= 1000.0 => Self::with(footed, 1e-3, "kΩ", usize::from(e.median < 10_000.0)),
+            _ => Self::in_own_unit(measure, footed),
         }
     }
 

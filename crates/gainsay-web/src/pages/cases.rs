@@ -4,7 +4,7 @@ use super::State;
 use super::file::Named;
 use super::gear::library_of;
 use super::notice::{go, go_home};
-use super::question::Question;
+use super::question::{BOXES, Question, devices, kinds};
 use crate::Site;
 use crate::layout::{self, Part};
 use crate::safety::working;
@@ -12,25 +12,16 @@ use crate::words;
 use axum::extract::Form;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use gainsay_folder::edit::quoted;
 use gainsay_folder::folder::{FileName, Place, SaveError, Version};
+use gainsay_folder::library::Library;
 use gainsay_folder::load;
-use gainsay_gear::Catalogue;
 use maud::{Markup, html};
-use serde::Deserialize;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant, SystemTime};
 
 /// How long a list of cases waits for the answers of those that nobody has opened yet.
 const PATIENCE: Duration = Duration::from_millis(250);
-
-/// The title of a case that is begun, and what is recorded in it.
-#[derive(Debug, Deserialize)]
-pub(crate) struct Begun {
-    title: String,
-    kind: String,
-}
 
 pub(crate) async fn page(site: State) -> Result<Response, Response> {
     let site = Arc::clone(&site.0);
@@ -65,7 +56,7 @@ pub(crate) async fn page(site: State) -> Result<Response, Response> {
                     }
                 }
             }
-            (begin_form())
+            (begin_form(&library_of(&site)?))
             @if !deleted.is_empty() {
                 details {
                     summary { (words::DELETED) }
@@ -78,7 +69,7 @@ pub(crate) async fn page(site: State) -> Result<Response, Response> {
     .await?
 }
 
-fn begin_form() -> Markup {
+fn begin_form(own: &Library) -> Markup {
     html! {
         form.begin action="/begin" method="post" {
             h2 { (words::NEW_CASE) }
@@ -88,10 +79,14 @@ fn begin_form() -> Markup {
             }
             p.entry {
                 label for="begin-kind" { (words::FIRST_SOURCE) }
-                select #begin-kind name="kind" {
-                    @for kind in Catalogue::embedded().sources() { option value=(kind.name) { (kind.name) } }
-                }
+                select #begin-kind name="kind" { (kinds("")) }
             }
+            p.entry {
+                label for="begin-into" { (words::PLUGGED_INTO) }
+                select #begin-into name="into" { (devices(own, BOXES, "", None)) }
+            }
+            input type="hidden" name="microphone" value="";
+            input type="hidden" name="distance" value="";
             p.buttons { button type="submit" { (words::BEGIN_CASE) } }
         }
     }
@@ -108,20 +103,12 @@ pub(crate) async fn create(site: State, Form(question): Form<Question>) -> Resul
     .await?
 }
 
-/// Begins a case with a title and one source, and goes to its form.
-pub(crate) async fn begin(site: State, Form(begun): Form<Begun>) -> Result<Response, Response> {
+/// Begins a case, and goes to its form.
+pub(crate) async fn begin(site: State, Form(question): Form<Question>) -> Result<Response, Response> {
     let site = Arc::clone(&site.0);
     working(move || {
-        let title = match begun.title.trim() {
-            "" => begun.kind.trim(),
-            title => title,
-        };
-        let text = format!(
-            "title = {}\n\n[[source]]\nname = {}\nkind = {}\n",
-            quoted(title),
-            quoted(&words::capital(&begun.kind)),
-            quoted(&begun.kind)
-        );
+        let text = question.case_text(&library_of(&site)?);
+        let title = if question.title.trim().is_empty() { &question.kind } else { &question.title };
         let (named, version) = save_new(&site, title, &text)?;
         Ok(go(&named, "/edit", None, version))
     })

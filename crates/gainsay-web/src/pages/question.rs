@@ -25,10 +25,15 @@ use std::sync::Arc;
 /// The name under which a question is read, where its text has a fault.
 const FILE: &str = "question.toml";
 
+/// What microphones are plugged into.
+pub(super) const BOXES: &[DeviceType] = &[DeviceType::Interface, DeviceType::Preamp, DeviceType::Converter];
+
 /// A question, as the fields of the form stand.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(default)]
 pub(crate) struct Question {
+    /// Of the case that is begun with it; the kind's where it is empty.
+    pub(crate) title: String,
     pub(crate) kind: String,
     pub(crate) microphone: String,
     pub(crate) distance: String,
@@ -40,6 +45,7 @@ pub(crate) struct Question {
 impl Default for Question {
     fn default() -> Self {
         Self {
+            title: String::new(),
             kind: "whisper".to_owned(),
             microphone: "moving-coil-broadcast".to_owned(),
             distance: "10 cm".to_owned(),
@@ -69,6 +75,7 @@ impl Question {
         let of_folder = own.find(&self.into).map(|held| held.device.device_type());
         let built_in = || Catalogue::embedded().device(&self.into).map(|device| device.device_type());
         let question = question::Question {
+            title: stated(&self.title),
             kind: &self.kind,
             microphone: stated(&self.microphone),
             booster: stated(&self.booster),
@@ -105,20 +112,15 @@ pub(crate) async fn page(site: State, Query(question): Query<Question>) -> Resul
 }
 
 fn form(question: &Question, own: &Library) -> Markup {
-    let catalogue = Catalogue::embedded();
-    let kinds = html! {
-        @for kind in catalogue.sources() { option value=(kind.name) selected[kind.name == question.kind] { (kind.name) } }
-    };
     let of = |types: &[DeviceType], chosen: &str, none: Option<&str>| devices(own, types, chosen, none);
     let microphones = of(&[DeviceType::Microphone], &question.microphone, Some("the usual microphone"));
     let boosters = of(&[DeviceType::Booster], &question.booster, Some("no booster"));
-    let inputs =
-        of(&[DeviceType::Interface, DeviceType::Preamp, DeviceType::Converter], &question.into, None);
+    let inputs = of(BOXES, &question.into, None);
     html! {
         form.question action="/" method="get" hx-get="/" hx-trigger="change, submit" hx-target="#answer" hx-select="#answer"
             hx-swap="outerHTML" hx-push-url="true" hx-sync="this:replace" {
             p {
-                "I record " (choice("kind", "What is recorded", &kinds, ""))
+                "I record " (choice("kind", "What is recorded", &kinds(&question.kind), ""))
                 " with " (choice("microphone", "Microphone", &microphones, ""))
                 " from " (text("distance", "Distance", &question.distance, "as usual", ","))
                 " with " (choice("booster", "Booster", &boosters, ","))
@@ -130,8 +132,15 @@ fn form(question: &Question, own: &Library) -> Markup {
     }
 }
 
+/// Kinds of source to choose from.
+pub(super) fn kinds(chosen: &str) -> Markup {
+    html! {
+        @for kind in Catalogue::embedded().sources() { option value=(kind.name) selected[kind.name == chosen] { (kind.name) } }
+    }
+}
+
 /// Devices to choose from: the folder's own first, then those that are built in.
-fn devices(own: &Library, types: &[DeviceType], chosen: &str, none: Option<&str>) -> Markup {
+pub(super) fn devices(own: &Library, types: &[DeviceType], chosen: &str, none: Option<&str>) -> Markup {
     let catalogue = Catalogue::embedded();
     let held: Vec<&Device> = own
         .held

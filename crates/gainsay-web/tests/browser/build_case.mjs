@@ -1,4 +1,4 @@
-// The quintet from nothing, by forms alone: a question, a case of it, sources and devices field by field. What it comes to is what
+// The quintet from nothing, by forms alone: a case is begun, sources and devices field by field. What it comes to is what
 // the demo's own file comes to.
 import { equal, has, journey, settled } from "./harness.mjs";
 
@@ -33,10 +33,15 @@ for (const javaScriptEnabled of [true, false]) {
     async (page) => {
       await page.goto("/cases/quintet");
       const wanted = await rows(page);
-      await page.goto("/?kind=fiddle");
-      await settled(page, () => page.click("form.make button"));
-      has(page.url(), "/cases/fiddle", "a case of the question");
-      await settled(page, () => page.click("text=Change"));
+      // A title may hold what it likes; a second case of the same title takes another name.
+      const title = 'Tuesday, "late" \\ \u00e9';
+      await page.goto("/cases");
+      has(await page.textContent(".shelf"), "Buy nothing: what is there is good enough", "the answers in the list");
+      await page.fill("form.begin input[name=title]", title);
+      await page.selectOption("form.begin select", "fiddle");
+      await settled(page, () => page.click("form.begin button"));
+      has(page.url(), "/cases/tuesday-late", "a case that is begun");
+      equal(await page.inputValue('[name="title"]'), title, "its title");
       // Enter in a field saves, as the first button does.
       await page.fill('[name="title"]', "Built by hand");
       for (const part of ["session", "room"]) await page.click(`details.table > summary:has-text("${part}")`);
@@ -54,7 +59,7 @@ for (const javaScriptEnabled of [true, false]) {
       equal(await page.textContent("h1"), "Built by hand", "the title");
       equal(JSON.stringify(await rows(page)), JSON.stringify(wanted), "the same sources as the demo's");
       // The next time it takes another name; this one goes.
-      await page.goto("/cases/fiddle/history");
+      await page.goto(`${new URL(page.url()).pathname}/history`);
       await settled(page, () => page.click("form.delete button"));
       has(await page.textContent("main"), "no longer there", "deleted");
     },

@@ -28,6 +28,12 @@ await journey(async (page, context) => {
   const state = (of) => of.$eval("form.question", (form) => new URLSearchParams(new FormData(form)).toString());
   equal(await state(third), await state(page), "the question behind the link");
   equal(await third.textContent("#answer .answer"), await page.textContent("#answer .answer"), "the answer behind the link");
+  // One's own box is among those to choose from, and makes a case as the others do.
+  await page.selectOption("select[name=into]", "kitchen-interface");
+  await page.waitForFunction(() => document.querySelector("#answer .picture")?.textContent.includes("Kitchen interface"));
+  await page.click("form.make button");
+  await page.waitForSelector(".notice");
+  has(await page.textContent("main table"), "Kitchen interface", "the case of one's own box");
   // What is no distance is said, with a way to mend it.
   await other.fill("input[name=distance]", "far away");
   await other.press("input[name=distance]", "Enter");

@@ -21,6 +21,7 @@ pub(crate) fn run(arguments: &Quick) -> Result<Exit, Failure> {
     let booster = device(&arguments.booster, &mut gear)?;
     let (into, into_type) = gear.device(&arguments.into)?;
     let file = Question {
+        title: None,
         kind: &arguments.kind,
         microphone: microphone.as_deref(),
         booster: booster.as_deref(),

@@ -2,7 +2,9 @@
 
 use super::super::file::Named;
 use super::super::notice::{self, Saved};
+use super::super::question::in_address;
 use super::super::{State, download, json_file, problems};
+use super::compare;
 use super::library::copy_button;
 use super::{Chosen, chosen, figure, group_heading, library_of};
 use crate::layout::{self, Part};
@@ -15,7 +17,7 @@ use gainsay_folder::LoadError;
 use gainsay_folder::folder::Place;
 use gainsay_gear::{Catalogue, Device, DeviceType};
 use gainsay_plan::Draws;
-use gainsay_plan::footing::{Basis, DeviceFooting, GroupFooting, Known, Shown, figure_rows, footing};
+use gainsay_plan::footing::{Basis, Class, DeviceFooting, GroupFooting, Known, Shown, figure_rows, footing};
 use gainsay_plan::words::price_words;
 use maud::{Markup, html};
 use std::sync::Arc;
@@ -91,7 +93,14 @@ fn content(chosen: &Chosen, notice: &Markup) -> Markup {
             (cable(device))
         } @else {
             @match footing(device, catalogue, DRAWS) {
-                Ok(footing) => @for group in &footing.groups { (group_on_footing(&footing, group)) },
+                Ok(footing) => {
+                    @for group in &footing.groups { (group_on_footing(&footing, group)) }
+                    @if let Some(class) = Class::of(device.device_type()) {
+                        h2 { (words::WINDOW) }
+                        (compare::windows(std::slice::from_ref(&footing), words::windows(class)))
+                        p { a href={ "/gear/compare?device=" (in_address(&device.id)) } { (words::BESIDE_OTHERS) } }
+                    }
+                },
                 Err(missing) => p.warn { (words::capital(&missing.to_string())) "." },
             }
         }

@@ -140,7 +140,7 @@ fn content(asked: &Asked, result: &Outcome) -> Markup {
         p.above { a href="/gear" { (words::GEAR) } }
         h1 { (words::COMPARE) }
         @for id in &result.unknown { p.warn { (words::no_device(id)) } }
-        @if result.chosen.is_empty() { p { (words::CHOOSE_DEVICES) } }
+        @if result.chosen.is_empty() { p { a href="/gear" { (words::CHOOSE_DEVICES) } (words::ON_ONE_FOOTING) } }
         @else {
             @match &result.compared {
                 Ok((class, footings)) => {
@@ -190,9 +190,6 @@ fn compared(
     footings: &[DeviceFooting],
     recorded: Option<&Result<Recordings, Vec<String>>>,
 ) -> Markup {
-    let draw = |width, prefix| {
-        usable_windows_inline(footings, &Style { width, heading: false, prefix, ..Style::default() })
-    };
     let query = asked.query(footings.iter().map(|footing| footing.id.as_str()));
     let file = |kind: &str| format!("/gear/compare.{kind}?{query}");
     html! {
@@ -202,19 +199,29 @@ fn compared(
             None => {},
         }
         (table::side_by_side(footings))
-        @if footings.iter().flat_map(DeviceFooting::compared).any(|group| !group.window.is_empty()) { figure {
-            (both_widths(draw(Width::Wide, "wide"), draw(Width::Narrow, "narrow")))
-            figcaption {
-                (words::windows(class))
-                details { summary { (words::IN_WORDS) } pre.twin { (windows_text_twin(footings)) } }
-            }
-        } }
+        (windows(footings, &format!("{}{}", words::windows(class), words::IN_THE_TABLE)))
         (table::every_figure(footings))
         p.keep { (words::DOWNLOAD) ": "
             a href=(file("csv")) { (words::TABLE_FILE) } ", "
             a href=(file("svg")) { (words::PICTURE_FILE) } ", "
             a href=(file("json")) { (words::DATA_FILE) }
         }
+    }
+}
+
+/// The usable windows of devices, where any of them has one, with a caption.
+pub(super) fn windows(footings: &[DeviceFooting], caption: &str) -> Markup {
+    let draw = |width, prefix| {
+        usable_windows_inline(footings, &Style { width, heading: false, prefix, ..Style::default() })
+    };
+    html! {
+        @if footings.iter().flat_map(DeviceFooting::compared).any(|group| !group.window.is_empty()) { figure {
+            (both_widths(draw(Width::Wide, "wide"), draw(Width::Narrow, "narrow")))
+            figcaption {
+                (caption)
+                details { summary { (words::IN_WORDS) } pre.twin { (windows_text_twin(footings)) } }
+            }
+        } }
     }
 }
 
